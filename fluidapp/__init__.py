@@ -1,0 +1,1 @@
+"""Fluid and lubricant calculator for heavy mobile machines."""
