@@ -1,0 +1,75 @@
+"""Shapes of the record, in mm, as the parts of a tank, in dm."""
+
+import functools
+import math
+
+from fluidapp.calc import geometry as geo
+from fluidapp.errors import CannotAnswer
+from fluidapp.model import Box, Deadwood, Elliptical, Lying, Obround, Section, Upright
+
+Solid = Box | Upright | Lying | Obround | Elliptical | Section
+
+
+@functools.lru_cache(maxsize=256)
+def tank(body: Solid, minus: tuple[Solid | Deadwood, ...] = ()) -> geo.Tank:
+    """``body`` less everything in ``minus`` (it must lie inside, and not overlap)."""
+    return geo.Tank([(1, part(body)), *((-1, part(solid)) for solid in minus)])
+
+
+def part(solid: Solid | Deadwood) -> geo.Part:
+    """One shape in mm as a part in dm. CannotAnswer for an outline whose arcs do not reach from point to point."""
+    if isinstance(solid, Deadwood):
+        raise CannotAnswer("minus", "a volume without a shape cannot be taken off yet", "Enter it as a box or a cylinder.")
+    x, y, z = (v / 100.0 for v in solid.at)
+    match solid:
+        case Box():
+            return geo.box(solid.length / 100, solid.width / 100, solid.height / 100, (x, y, z), solid.corner / 100)
+        case Upright():
+            r = solid.diameter / 200
+            return geo.upright_cylinder(2 * r, solid.height / 100, (x - r, y - r, z))
+        case Lying():
+            if solid.heads != "flat":
+                raise CannotAnswer(
+                    "heads", f"{solid.heads} heads cannot be computed yet", "Enter flat heads with the length that holds as much."
+                )
+            r = solid.diameter / 200
+            corner = (x, y - r, z) if solid.axis == "x" else (x - r, y, z)
+            return geo.horizontal_cylinder(2 * r, solid.length / 100, solid.axis, corner)
+        case Obround():
+            width, height, length = _drawn(solid)
+            return geo.obround(width, height, length, solid.axis, (x, y, z))
+        case Elliptical():
+            width, height, length = _drawn(solid)
+            return geo.lying(geo.Ellipse(width / 2, height / 2, width / 2, height / 2), length, solid.axis, (x, y, z))
+        case Section():
+            return geo.lying(geo.LineArc([_loop(solid)]), solid.length / 100, solid.axis, (x, y, z))
+
+
+def _drawn(solid: Obround | Elliptical) -> tuple[float, float, float]:
+    """Width and height of the section and the length that it is drawn along, in dm."""
+    x, y, z = solid.length / 100, solid.width / 100, solid.height / 100
+    return {"x": (y, z, x), "y": (x, z, y), "z": (x, y, z)}[solid.axis]
+
+
+def _loop(solid: Section) -> list[geo.Line | geo.Arc]:
+    points = [(edge.to[0] / 100, edge.to[1] / 100) for edge in solid.outline]
+    loop: list[geo.Line | geo.Arc] = []
+    for i, edge in enumerate(solid.outline):
+        (u0, v0), (u1, v1) = points[i - 1], points[i]
+        if edge.radius is None:
+            loop.append(geo.Line(u0, v0, u1, v1))
+            continue
+        r, chord = abs(edge.radius) / 100, math.hypot(u1 - u0, v1 - v0)
+        if chord == 0 or 2 * r < chord * (1 - 1e-9):
+            what = f"the arc to {edge.to} has a radius of {abs(edge.radius):g} mm, but its ends are {100 * chord:g} mm apart"
+            raise CannotAnswer("outline", what, "The radius must be at least half that distance.")
+        away = math.sqrt(max(0.0, r * r - chord * chord / 4)) / chord
+        side = 1.0 if edge.radius > 0 else -1.0  # outwards: the centre lies left of the way round, inside
+        cu, cv = (u0 + u1) / 2 - side * away * (v1 - v0), (v0 + v1) / 2 + side * away * (u1 - u0)
+        t0, t1 = math.atan2(v0 - cv, u0 - cu), math.atan2(v1 - cv, u1 - cu)
+        if side > 0 and t1 <= t0:
+            t1 += 2 * math.pi
+        if side < 0 and t1 >= t0:
+            t1 -= 2 * math.pi
+        loop.append(geo.Arc(cu, cv, r, t0, t1))
+    return loop

@@ -1,0 +1,167 @@
+"""The lines of the budget: what widens a volume, measured or typical, and what would shrink it."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from fluidapp.calc import gauge, oil
+from fluidapp.calc.reader import Litres, moved
+from fluidapp.errors import OutOfRange, Unknown
+from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
+
+if TYPE_CHECKING:
+    from fluidapp.calc.gauge import AnyGauge
+
+EXPANSION = 7e-4  # 1/K, only for the ± of a temperature and for help texts; corrections use oil.vcf
+
+
+@dataclass(frozen=True, slots=True)
+class Typical:
+    """Standard uncertainties where nobody entered better ones. All typical and editable (common practice, no source)."""
+
+    stick_mm: float = 2.0
+    glass_mm: float = 3.0
+    percent: float = 2.0
+    slope_measured_deg: float = 0.3
+    slope_unmeasured_deg: float = 1.0
+    temp_measured_k: float = 2.0
+    temp_unmeasured_k: float = 15.0
+    tank_taped_percent: float = 1.0
+    rod_mm: float = 10.0  # rod shown, as measured with a rule
+    posture_share: float = 0.05  # of all rods out, where the posture was not looked at
+    system_over_tank: float = 1.8  # system litres per litre in the tank at its mark, where no figure is entered
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of the budget: standard uncertainty ``u_l`` [L], whether it was measured, and what would shrink it."""
+
+    name: str
+    u_l: float
+    measured: bool
+    hint: str
+    dof: float = math.inf
+
+
+def combine(lines: list[Line]) -> tuple[float, float]:
+    """Standard uncertainty and effective degrees of freedom of independent lines. Source as :func:`volume`."""
+    u = math.sqrt(sum(line.u_l**2 for line in lines))
+    below = sum(line.u_l**4 / line.dof for line in lines if math.isfinite(line.dof))
+    return u, (u**4 / below if below > 0 else math.inf)
+
+
+def system_l(compartment: Compartment, in_tank_l: float, typical: Typical) -> tuple[float, bool]:
+    """Litres that warm with the oil that is read, and whether the figure was entered: a tank's whole system, a gear case alone."""
+    if compartment.kind != "hydraulic tank":
+        return in_tank_l, True
+    known = compartment.capacities.system_l
+    at_mark = compartment.capacities.at_mark_l or in_tank_l
+    return (known, True) if known else (typical.system_over_tank * at_mark, False)
+
+
+def posture_l(cylinders: tuple[Cylinder, ...], shown_mm: Mapping[str, float]) -> float:
+    """Litres that go back to the tank when the machine returns to its reference posture.
+
+    shown_mm : rod shown by each kind of cylinder [mm]; a kind left out stands as in the reference posture.
+    Formula: sum of count x pi/4 rod**2 x (shown - ref), since the rod side returns the annulus while the head side takes
+    the bore. Own formula. OutOfRange beyond the stroke, Unknown for a cylinder that the machine does not have.
+
+    Two 85 mm rods, 1290 mm out, take 14.64 L out of the tank:
+    >>> round(posture_l((Cylinder(name="boom", count=2, rod=85.0, stroke=1290.0),), {"boom": 1290.0}), 2)
+    14.64
+    """
+    for name in shown_mm:
+        if name not in {c.name for c in cylinders}:
+            raise Unknown("Cylinder", name, [c.name for c in cylinders])
+    total = 0.0
+    for cylinder in cylinders:
+        shown = shown_mm.get(cylinder.name, cylinder.ref)
+        if not 0 <= shown <= cylinder.stroke:
+            raise OutOfRange(f"rod shown, {cylinder.name}", shown, 0, cylinder.stroke, "mm", "Measure the bare rod again.")
+        total += cylinder.count * math.pi / 4 * cylinder.rod**2 * (shown - cylinder.ref) * 1e-6
+    return total
+
+
+def reading_line(
+    compartment: Compartment, scale: "AnyGauge", shown: float, litres: Litres, pitch: float, roll: float, reading: Reading, typical: Typical
+) -> Line:
+    u = reading.u_mm or gauge.u_reading(scale, typical.stick_mm, typical.glass_mm, typical.percent)
+    size = moved(litres, shown, u, pitch, roll)
+    return Line("reading", max(size, 1e-3), True, "Wipe, read again and average, or read against finer marks.")
+
+
+def slope_line(compartment: Compartment, litres: Litres, shown: float, reading: Reading, typical: Typical, remarks: list[str]) -> Line:
+    measured = reading.pitch_deg is not None and reading.roll_deg is not None
+    pitch, roll = reading.pitch_deg or 0.0, reading.roll_deg or 0.0
+    steepest = max(abs(pitch), abs(roll))
+    if steepest > 3:
+        remarks.append("The machine stands on more than 3°: move it to level ground and read again.")
+    parts = []
+    for axis, given in enumerate((reading.pitch_deg, reading.roll_deg)):
+        u_deg = typical.slope_measured_deg if given is not None else typical.slope_unmeasured_deg
+        if compartment.body is not None:
+            step = [0.0, 0.0]
+            step[axis] = u_deg
+            parts.append(_tilted(litres, shown, pitch, roll, step))
+        else:  # no drawing: the gauge may stand a quarter of the surface's width off its middle (typical)
+            per_mm = moved(litres, shown, 1.0, 0.0, 0.0)
+            lever_mm = 0.25 * math.sqrt(max(per_mm, 1e-9) * 1e6)
+            parts.append(per_mm * lever_mm * math.radians(abs(given or 0.0) + u_deg))
+    if measured and steepest > 0 and compartment.body is None:
+        remarks.append("Without the tank's shape the slope widens the ± but cannot be corrected.")
+    return Line("slope", math.hypot(*parts), measured, "Lay a phone along and across the machine and enter both angles.")
+
+
+def _tilted(litres: Litres, shown: float, pitch: float, roll: float, step: list[float]) -> float:
+    found = []
+    for sign in (1, -1):
+        try:
+            found.append(litres(shown, pitch + sign * step[0], roll + sign * step[1]))
+        except OutOfRange:
+            found.append(litres(shown, pitch, roll))
+    return abs(found[0] - found[1]) / (2 if found[0] != found[1] else 1)
+
+
+def temperature_line(
+    compartment: Compartment, as_read_l: float, reading: Reading, band: Band | None, rho15: float, typical: Typical, remarks: list[str]
+) -> tuple[float, Line | None]:
+    warms, known = system_l(compartment, as_read_l, typical)
+    mark_c = band.mark_c if band else None
+    hint = "Measure the oil temperature and enter it."
+    if reading.temp_c is None or mark_c is None:
+        if reading.temp_c is not None:
+            remarks.append("The oil temperature for which the marks hold is not entered, so the reading stays as it is.")
+            hint = "Enter the oil temperature for which the marks hold (the machine's manual)."
+        return 0.0, Line("oil temperature", warms * EXPANSION * typical.temp_unmeasured_k, False, hint)
+    remark = oil.out_of_table(rho15, reading.temp_c)
+    if remark:
+        remarks.append(remark)
+    at_15 = warms * oil.vcf(rho15, mark_c if compartment.kind == "hydraulic tank" else reading.temp_c)
+    shift = at_15 * (1 / oil.vcf(rho15, mark_c) - 1 / oil.vcf(rho15, reading.temp_c))
+    u = math.hypot(warms * EXPANSION * typical.temp_measured_k, 0.0 if known else 0.2 * abs(shift))
+    if not known and abs(shift) > 0.5:
+        remarks.append("The system's litres are a typical figure here: enter them for a better correction for heat.")
+    return shift, Line("oil temperature", u, True, "Measure nearer to the marks' temperature.")
+
+
+def posture_line(
+    machine: Machine, compartment: Compartment, reading: Reading, typical: Typical, remarks: list[str]
+) -> tuple[float, Line | None]:
+    if compartment.kind != "hydraulic tank" or not machine.cylinders:
+        return 0.0, None
+    per_mm = math.sqrt(sum((c.count * math.pi / 4 * c.rod**2 * 1e-6) ** 2 for c in machine.cylinders))
+    full = sum(c.count * math.pi / 4 * c.rod**2 * c.stroke * 1e-6 for c in machine.cylinders)
+    if reading.posture == "reference":
+        return 0.0, Line("posture", per_mm * typical.rod_mm, True, "Set the cylinders fully in, or as the manual asks.")
+    if reading.posture is None:
+        return 0.0, Line("posture", full * typical.posture_share, False, "Confirm the reference posture.")
+    rods = posture_l(machine.cylinders, reading.shown_mm)
+    missing = [c.name for c in machine.cylinders if c.name not in reading.shown_mm]
+    if not missing:
+        return rods, Line("posture", per_mm * typical.rod_mm, True, "Return to the reference posture and read again.")
+    unknown = sum((c.count * math.pi / 4 * c.rod**2 * c.stroke * 1e-6) ** 2 for c in machine.cylinders if c.name in missing)
+    remarks.append(f"Not the reference posture, and the rod shown is not entered for: {', '.join(missing)}.")
+    return rods, Line(
+        "posture", math.sqrt(unknown / 12), False, "Measure the bare rod of each cylinder, or return to the reference posture."
+    )

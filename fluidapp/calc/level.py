@@ -1,0 +1,147 @@
+"""How much is in it: from one reading to litres ± at the machine's own convention.
+
+The convention is the level machine in its reference posture with the oil at the temperature for which the marks hold.
+What was read is corrected to it; what was not read is assumed to follow it, is named, and widens the ±.
+"""
+
+import math
+from dataclasses import dataclass
+
+from fluidapp.calc import build, gauge, oil
+from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, reading_line, slope_line, temperature_line
+from fluidapp.calc.geometry import Tank
+from fluidapp.calc.reader import reader, shown_by, sits, usable_gauge
+from fluidapp.errors import CannotAnswer
+from fluidapp.model import Band, Compartment, LevelPlug, Machine, Percent, Reading
+
+__all__ = ["Line", "Marks", "Typical", "Volume", "capacity_l", "convention", "marks", "posture_l", "reading_at", "volume"]
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """What is in a compartment at its convention.
+
+    value_l, u_l, dof : litres, standard uncertainty, degrees of freedom. bound : "exact", "at most" or "at least".
+    as_read_l : litres before the corrections. tank_rel : relative doubt of the litres per mm, which a top-up sees only on
+    the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added.
+    """
+
+    value_l: float
+    u_l: float
+    dof: float
+    budget: tuple[Line, ...]
+    remarks: tuple[str, ...]
+    bound: str = "exact"
+    as_read_l: float = 0.0
+    reading_mm: float = 0.0
+    gauge: str = ""
+    capacity_l: float = math.inf
+    tank_rel: float = 0.0
+    slope_l: float = 0.0
+    temperature_l: float = 0.0
+    posture_l: float = 0.0
+    not_measured: tuple[str, ...] = ()
+
+    @property
+    def largest(self) -> Line:
+        """The line of the budget that widens the answer most."""
+        return max(self.budget, key=lambda line: line.u_l)
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Litres at the marks of one gauge, on the level machine at its convention."""
+
+    low_l: float
+    target_l: float
+    high_l: float
+    band: Band
+    gauge: str
+
+
+def volume(
+    machine: Machine, compartment_key: str, reading: Reading, *, rho15: float = oil.RHO15_TYPICAL, typical: Typical | None = None
+) -> Volume:
+    """Litres ± in a compartment, at the machine's convention, from one reading of one of its gauges.
+
+    rho15 : density of the oil at 15 °C [kg/m3], only for the correction to the marks' temperature.
+    OutOfRange where the reading is off the gauge or the plane outside the tank; CannotAnswer where the compartment has no
+    gauge or no way to litres; Unknown for a compartment or gauge that does not exist.
+    The result is one-sided (``bound``) for a dry stick, below or above a glass. Standard uncertainties are combined by
+    root sum of squares, degrees of freedom by Welch-Satterthwaite. Source: JCGM 100:2008, 5.1.2 and G.4 (from memory).
+    """
+    typical = typical or Typical()
+    compartment = machine.compartment(compartment_key)
+    scale = usable_gauge(compartment, reading)
+    shown = shown_by(scale, reading)
+    swing = reading.swing_deg if compartment.on == "upper structure" else 0.0
+    litres = reader(compartment, scale, swing)
+    pitch, roll = reading.pitch_deg or 0.0, reading.roll_deg or 0.0
+    as_level = litres(shown, 0.0, 0.0) if (pitch or roll) and sits(litres, shown) else None
+    as_read = litres(shown, pitch, roll)
+    remarks: list[str] = []
+    lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, typical)]
+    tank = build.doubt(compartment, typical.tank_taped_percent)
+    lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
+    lines.append(slope_line(compartment, litres, shown, reading, typical, remarks))
+    band = convention(compartment, reading.gauge)
+    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks)
+    rods, rod_line = posture_line(machine, compartment, reading, typical, remarks)
+    lines += [line for line in (heat_line, rod_line) if line is not None]
+    lines = [line for line in lines if line.u_l > 0]
+    u, dof = combine(lines)
+    return Volume(
+        value_l=as_read + shift + rods,
+        u_l=u,
+        dof=dof,
+        budget=tuple(sorted(lines, key=lambda line: -line.u_l)),
+        remarks=tuple(remarks),
+        bound=reading.bound,
+        as_read_l=as_read,
+        reading_mm=shown,
+        gauge=scale.name,
+        capacity_l=capacity_l(compartment),
+        tank_rel=tank.rel,
+        slope_l=as_read - as_level if as_level is not None else 0.0,
+        temperature_l=shift,
+        posture_l=rods,
+        not_measured=tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture")),
+    )
+
+
+def marks(compartment: Compartment, gauge_name: str | None = None) -> Marks:
+    """Litres at the low mark, the target and the high mark of a gauge on the level machine; CannotAnswer without marks."""
+    scale = compartment.gauge(gauge_name)
+    band = convention(compartment, gauge_name)
+    if band is None:
+        raise CannotAnswer(compartment.label, "no marks are entered for this gauge", "Enter its low and high mark.")
+    litres = reader(compartment, scale, 0.0)
+    low, aim, high = (litres(at, 0.0, 0.0) for at in (band.low, band.aim_mm, band.high))
+    if isinstance(scale, LevelPlug):
+        low, high = high, low
+    return Marks(low, aim, high, band, scale.name)
+
+
+def reading_at(compartment: Compartment, volume_l: float, gauge_name: str | None = None) -> float:
+    """What a gauge shows, in its own scale, on the level machine with ``volume_l`` litres in; OutOfRange beyond the tank."""
+    scale = compartment.gauge(gauge_name)
+    tank = build.tank(compartment)
+    if isinstance(scale, Percent) and scale.of == "capacity":
+        return volume_l / tank.capacity_l * 100.0
+    curve = tank.curve() if isinstance(tank, Tank) else tank
+    level_mm = float(curve.level_mm(volume_l))
+    if isinstance(tank, Tank):
+        return gauge.reading(scale, tank.span(gauge.LEVEL)[0] + level_mm / 100.0, gauge.LEVEL)
+    return gauge.from_height(scale, level_mm)
+
+
+def capacity_l(compartment: Compartment) -> float:
+    """Litres to the brim, or to the highest level for which the compartment's litres are known."""
+    return float(build.tank(compartment).capacity_l)
+
+
+def convention(compartment: Compartment, gauge_name: str | None = None) -> Band | None:
+    """The band that states where the level belongs: the first of the gauge's, else the first of any gauge."""
+    own = compartment.gauge(gauge_name).bands
+    others = [g.bands[0] for g in compartment.gauges if g.bands]
+    return own[0] if own else (others[0] if others else None)

@@ -1,0 +1,90 @@
+"""What one gauge says in litres: the reading as a function that the budget can move and tilt."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from fluidapp.calc import build, gauge
+from fluidapp.calc.geometry import Curve, up
+from fluidapp.errors import CannotAnswer, OutOfRange
+from fluidapp.model import Compartment, LevelPlug, Percent, Reading
+
+if TYPE_CHECKING:
+    from fluidapp.calc.gauge import AnyGauge
+
+Litres = Callable[[float, float, float], float]  # reading, pitch, roll -> litres
+
+
+def usable_gauge(compartment: Compartment, reading: Reading) -> "AnyGauge":
+    if not compartment.gauges:
+        raise CannotAnswer(compartment.label, "no gauge is entered for it", "Enter its dipstick, glass or level plug on the machine.")
+    scale = compartment.gauge(reading.gauge)
+    if isinstance(scale, LevelPlug) and scale.position_tick and not reading.position_ok:
+        raise CannotAnswer(
+            scale.name, "the plug may stand too high or too low", "Turn the track until the plug is in its position, then tick it."
+        )
+    return scale
+
+
+def shown_by(scale: "AnyGauge", reading: Reading) -> float:
+    """The reading in the gauge's scale; for a one-sided reading without a number, the end of the gauge."""
+    if reading.level is not None:
+        gauge.on_scale(scale, reading.level)
+        return reading.level
+    at_low_end = (reading.bound == "at most") != isinstance(scale, LevelPlug)
+    end = scale.start_mm if at_low_end else scale.end_mm
+    if end is None:
+        raise CannotAnswer(scale.name, "where the gauge ends is not entered", "Enter the highest reading that it can show.")
+    return end
+
+
+def reader(compartment: Compartment, scale: "AnyGauge", swing_deg: float) -> Litres:
+    tank = build.tank(compartment)
+    brim = f"Read again, or check the tank's height and the place of its gauge on {compartment.label}."
+
+    if isinstance(scale, Percent) and scale.of == "capacity":
+        return lambda shown, pitch, roll: shown / 100.0 * float(tank.capacity_l)
+
+    if isinstance(tank, Curve):
+
+        def from_curve(shown: float, pitch: float, roll: float) -> float:
+            height = gauge.height_mm(scale, shown)
+            if not tank.low_mm - 1e-9 <= height <= tank.high_mm + 1e-9:
+                low, high = sorted(gauge.from_height(scale, h) for h in (tank.low_mm, tank.high_mm))
+                raise OutOfRange(scale.name, shown, low, high, "mm", brim)
+            return float(tank.volume_l(min(max(height, tank.low_mm), tank.high_mm)))
+
+        return from_curve
+
+    def from_tank(shown: float, pitch: float, roll: float) -> float:
+        n = up(pitch, roll, swing_deg)
+        c = gauge.plane(scale, shown, n)
+        low, high = tank.span(n)
+        if not low - 1e-9 <= c <= high + 1e-9:
+            low, high = sorted(gauge.reading(scale, edge, n) for edge in (low, high))
+            raise OutOfRange(scale.name, shown, low, high, "mm", brim)
+        return float(tank.vol(c, n)[0])
+
+    return from_tank
+
+
+def sits(litres: Litres, shown: float) -> bool:
+    try:
+        litres(shown, 0.0, 0.0)
+    except OutOfRange:
+        return False
+    return True
+
+
+def moved(litres: Litres, shown: float, by: float, pitch: float, roll: float) -> float:
+    """Larger change of volume when the reading moves ``by`` either way; a side that leaves the tank counts up to its edge."""
+    now = litres(shown, pitch, roll)
+    sizes = []
+    for step in (by, -by):
+        part = step
+        for _ in range(12):
+            try:
+                sizes.append(abs(litres(shown + part, pitch, roll) - now))
+                break
+            except OutOfRange:
+                part /= 2
+    return max(sizes, default=0.0)

@@ -1,0 +1,173 @@
+"""How much to the mark: litres ±, in the containers that are at hand."""
+
+import math
+from dataclasses import dataclass, replace
+
+from fluidapp.calc import budget, figure, level, oil
+from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
+from fluidapp.model import Compartment, Container, Machine, Reading
+
+HOT_C = 80.0  # the hot end at which the level must still stay below the brim
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """``count`` full containers of one size; the rest of an amount is a Pack without a container."""
+
+    count: int
+    label: str
+    volume_l: float
+
+    def __str__(self) -> str:
+        if not self.label:
+            return figure.litres(self.volume_l)
+        return f"a {self.label}" if self.count == 1 else f"{self.count} × {self.label}"
+
+
+@dataclass(frozen=True, slots=True)
+class TopUp:
+    """What to add (> 0) or drain (< 0).
+
+    add_l, u_l, dof : litres to the target, standard uncertainty, degrees of freedom. pour_l : the instruction, rounded to
+    what people can measure and >= 0. packs : that amount in containers. bound : "exact", or "at least" / "at most".
+    after_mm : the gauge's reading to expect when it is in. hot_level_mm : the reading with the oil at ``hot_c``; None where
+    the oil would stand beyond the gauge or the tank.
+    """
+
+    add_l: float
+    u_l: float
+    dof: float
+    pour_l: float
+    packs: tuple[Pack, ...]
+    remarks: tuple[str, ...]
+    bound: str = "exact"
+    after_mm: float | None = None
+    hot_level_mm: float | None = None
+    hot_c: float = HOT_C
+    volume: level.Volume | None = None
+    marks: level.Marks | None = None
+
+    @property
+    def words(self) -> str:
+        """The containers in words: "a 20 L pail and 6 L"."""
+        return " and ".join(str(pack) for pack in self.packs)
+
+
+def size(volume: level.Volume, target_l: float, containers: tuple[Container, ...] = (), *, class_t: float | None = None) -> TopUp:
+    """Litres from ``volume`` to ``target_l``, with the ± of the difference, in containers.
+
+    volume : what is in, as of :func:`fluidapp.calc.level.volume`. target_l : litres at the target mark [L], > 0.
+    containers : sizes at hand; without any the amount stays one figure. class_t : machine class [t] where the compartment is
+    a hydraulic tank, for the step of the instruction.
+    The doubt of the tank's litres per mm counts on the difference only, since reading and mark share it. Formula: own;
+    combination as JCGM 100:2008, 5.1.2 (from memory). BadInput for a target that is not above 0.
+    """
+    if not (math.isfinite(target_l) and target_l > 0):
+        raise BadInput("target", target_l, "It must be above 0 L.")
+    add = target_l - volume.value_l
+    lines = [line for line in volume.budget if line.name != "tank"]
+    shared = [line for line in volume.budget if line.name == "tank"]
+    lines += [replace(line, u_l=max(volume.tank_rel * abs(target_l - volume.as_read_l), 1e-3)) for line in shared]
+    u, dof = budget.combine(lines)
+    remarks = list(volume.remarks)
+    bound = {"exact": "exact", "at most": "at least", "at least": "at most"}[volume.bound]
+    pour = max(0.0, figure.to_pour(add, class_t))
+    if bound == "at least" and add > 0:
+        remarks.insert(0, f"At least {figure.litres(pour)} missing: pour {figure.litres(pour)}, then read again.")
+    elif bound == "at most":
+        pour = 0.0
+        remarks.insert(0, "The level stands above the gauge: add nothing. Drain to the mark in reference posture, then read again.")
+    elif abs(add) <= figure.half_width(u, dof):
+        remarks.append("The difference to the target is within its ±.")
+    return TopUp(add, u, dof, pour, packs(pour, containers), tuple(remarks), bound, volume=volume)
+
+
+def packs(amount_l: float, containers: tuple[Container, ...]) -> tuple[Pack, ...]:
+    """``amount_l`` as full containers, largest first, and a rest. Nothing for an amount of 0; BadInput below 0.
+
+    >>> [str(p) for p in packs(26.0, (Container(label="20 L pail", volume_l=20.0),))]
+    ['a 20 L pail', '6 L']
+    """
+    if not amount_l >= 0:
+        raise BadInput("amount", amount_l, "It must not be below 0 L.")
+    found, rest = [], amount_l
+    for container in sorted(containers, key=lambda c: -c.volume_l):
+        count = math.floor(rest / container.volume_l + 1e-9)
+        if count:
+            found.append(Pack(count, container.label, container.volume_l))
+            rest -= count * container.volume_l
+    rest = round(rest, 2)
+    if rest >= 0.005:
+        found.append(Pack(1, "", rest))
+    return tuple(found)
+
+
+def answer(
+    machine: Machine,
+    compartment_key: str,
+    reading: Reading,
+    containers: tuple[Container, ...] = (),
+    *,
+    rho15: float = oil.RHO15_TYPICAL,
+    hot_c: float = HOT_C,
+    typical: level.Typical | None = None,
+) -> TopUp:
+    """The whole answer to "how much to the mark" for one reading: volume, target, litres ±, containers, what to expect.
+
+    Parameters and errors as :func:`fluidapp.calc.level.volume` and :func:`size`; hot_c : oil temperature of the second
+    overfill check [°C]. First remark where more is missing than the compartment usually takes.
+    """
+    typical = typical or level.Typical()
+    compartment = machine.compartment(compartment_key)
+    volume = level.volume(machine, compartment_key, reading, rho15=rho15, typical=typical)
+    marks = level.marks(compartment, reading.gauge)
+    class_t = (machine.class_t or 20.0) if compartment.kind == "hydraulic tank" else None
+    found = size(volume, marks.target_l, containers, class_t=class_t)
+    remarks = list(found.remarks)
+    usual = compartment.usual_topup_l
+    if usual is not None and found.add_l - 1.645 * found.u_l > usual:
+        remarks.insert(
+            0,
+            f"More is missing than this machine usually takes ({figure.litres(usual)}). Before you pour, read the slewing gearbox "
+            "stick and the final drives, and take samples: a top-up hides where the oil went.",
+        )
+    limit = marks.high_l - volume.value_l
+    if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
+        remarks.append("The ± reaches over the upper mark: pour most of it, read again, then add the rest.")
+    after = volume.value_l + max(found.add_l, 0.0) if volume.bound == "exact" else marks.target_l
+    hot_level, hot_remark = _hot(compartment, after, marks, reading, rho15, hot_c, typical)
+    if hot_remark:
+        remarks.append(hot_remark)
+    return replace(
+        found,
+        remarks=tuple(remarks),
+        after_mm=_shown(compartment, volume.as_read_l + max(found.add_l, 0.0), reading) if volume.bound == "exact" else None,
+        hot_level_mm=hot_level,
+        hot_c=hot_c,
+        marks=marks,
+    )
+
+
+def _shown(compartment: Compartment, volume_l: float, reading: Reading) -> float | None:
+    try:
+        return level.reading_at(compartment, volume_l, reading.gauge)
+    except OutOfRange:
+        return None
+
+
+def _hot(
+    compartment: Compartment, after_l: float, marks: level.Marks, reading: Reading, rho15: float, hot_c: float, typical: level.Typical
+) -> tuple[float | None, str | None]:
+    """Reading at ``hot_c`` with ``after_l`` in at the marks' temperature, and a remark where it would overflow."""
+    mark_c = marks.band.mark_c
+    if mark_c is None or hot_c <= mark_c:
+        return None, None
+    warms, _ = budget.system_l(compartment, after_l, typical)
+    hot = after_l + warms * (oil.vcf(rho15, mark_c) / oil.vcf(rho15, hot_c) - 1.0)
+    brim = level.capacity_l(compartment)
+    if hot > brim:
+        return None, f"At {hot_c:g} °C the oil would stand about {figure.litres(figure.to_pour(hot - brim))} over the brim: pour less."
+    try:
+        return level.reading_at(compartment, hot, reading.gauge), None
+    except (OutOfRange, CannotAnswer):
+        return None, None
