@@ -3,15 +3,12 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from fluidapp.calc import gauge, oil
+from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.reader import Litres, moved
 from fluidapp.errors import OutOfRange, Unknown
 from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
-
-if TYPE_CHECKING:
-    from fluidapp.calc.gauge import AnyGauge
 
 EXPANSION = 7e-4  # 1/K, only for the ± of a temperature and for help texts; corrections use oil.vcf
 
@@ -84,7 +81,7 @@ def posture_l(cylinders: tuple[Cylinder, ...], shown_mm: Mapping[str, float]) ->
 
 
 def reading_line(
-    compartment: Compartment, scale: "AnyGauge", shown: float, litres: Litres, pitch: float, roll: float, reading: Reading, typical: Typical
+    compartment: Compartment, scale: AnyGauge, shown: float, litres: Litres, pitch: float, roll: float, reading: Reading, typical: Typical
 ) -> Line:
     u = reading.u_mm or gauge.u_reading(scale, typical.stick_mm, typical.glass_mm, typical.percent)
     size = moved(litres, shown, u, pitch, roll)

@@ -15,13 +15,13 @@ from fluidapp.model import LevelPlug, Percent, SightGlass, Stick
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    AnyGauge = Stick | SightGlass | Percent | LevelPlug
+AnyGauge = Stick | SightGlass | Percent | LevelPlug
 
 LEVEL = np.array([0.0, 0.0, 1.0])
 _STEEPEST = 0.2  # own limit: a gauge lying flatter than this to the liquid cannot be read
 
 
-def line(gauge: "AnyGauge") -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
+def line(gauge: AnyGauge) -> "tuple[NDArray[np.float64], NDArray[np.float64]]":
     """Zero point P [dm] and direction d of rising reading [dm per mm of reading; per % for a percentage gauge], each [3].
 
     CannotAnswer where the gauge has no place on the machine, which a tank known by its body needs.
@@ -36,7 +36,7 @@ def line(gauge: "AnyGauge") -> "tuple[NDArray[np.float64], NDArray[np.float64]]"
     return np.array(place) / 100.0, direction * scale_mm(gauge) / 100.0
 
 
-def scale_mm(gauge: "AnyGauge") -> float:
+def scale_mm(gauge: AnyGauge) -> float:
     """mm of height per unit of the gauge's scale: 1, or for a percentage gauge the hundredth part of its range."""
     if isinstance(gauge, Percent):
         if gauge.range_mm is None:
@@ -45,7 +45,7 @@ def scale_mm(gauge: "AnyGauge") -> float:
     return 1.0
 
 
-def plane(gauge: "AnyGauge", reading_mm: float, n: "NDArray[np.float64]") -> float:
+def plane(gauge: AnyGauge, reading_mm: float, n: "NDArray[np.float64]") -> float:
     """c [dm] of the liquid's plane where ``gauge`` shows ``reading_mm`` [its own scale] and "up" is ``n`` [3].
 
     OutOfRange where the machine leans so far that the gauge cannot be read.
@@ -54,30 +54,30 @@ def plane(gauge: "AnyGauge", reading_mm: float, n: "NDArray[np.float64]") -> flo
     return float(n @ point + reading_mm * _slant(gauge, n, direction))
 
 
-def reading(gauge: "AnyGauge", c_dm: float, n: "NDArray[np.float64]") -> float:
+def reading(gauge: AnyGauge, c_dm: float, n: "NDArray[np.float64]") -> float:
     """What ``gauge`` shows, in its own scale, when the liquid's plane is n.x = ``c_dm``. The inverse of :func:`plane`."""
     point, direction = line(gauge)
     return float((c_dm - n @ point) / _slant(gauge, n, direction))
 
 
-def height_mm(gauge: "AnyGauge", reading_mm: float) -> float:
+def height_mm(gauge: AnyGauge, reading_mm: float) -> float:
     """Height [mm] over the zero of a tank's own table or pours, for a tank without a body, on a level machine."""
     return gauge.zero_height_mm + reading_mm * rise(gauge)
 
 
-def from_height(gauge: "AnyGauge", level_mm: float) -> float:
+def from_height(gauge: AnyGauge, level_mm: float) -> float:
     """The inverse of :func:`height_mm`."""
     return (level_mm - gauge.zero_height_mm) / rise(gauge)
 
 
-def rise(gauge: "AnyGauge") -> float:
+def rise(gauge: AnyGauge) -> float:
     """mm of height per unit of reading on a level machine; negative for a level plug, whose reading counts downwards."""
     if isinstance(gauge, Stick):
         return math.cos(math.radians(gauge.angle))
     return -1.0 if isinstance(gauge, LevelPlug) else scale_mm(gauge)
 
 
-def on_scale(gauge: "AnyGauge", reading_mm: float) -> None:
+def on_scale(gauge: AnyGauge, reading_mm: float) -> None:
     """OutOfRange where the gauge cannot show ``reading_mm``: below its lowest or above its highest reading."""
     unit = "%" if isinstance(gauge, Percent) else "mm"
     end = gauge.end_mm if gauge.end_mm is not None else (100.0 if isinstance(gauge, Percent) else None)
@@ -87,7 +87,7 @@ def on_scale(gauge: "AnyGauge", reading_mm: float) -> None:
         )
 
 
-def u_reading(gauge: "AnyGauge", u_stick_mm: float = 2.0, u_glass_mm: float = 3.0, u_percent: float = 2.0) -> float:
+def u_reading(gauge: AnyGauge, u_stick_mm: float = 2.0, u_glass_mm: float = 3.0, u_percent: float = 2.0) -> float:
     """Standard uncertainty of one reading in the gauge's own scale: max(division / sqrt 12, typical floor).
 
     Floors are typical and editable (common practice, no source): 2 mm stick and level plug, 3 mm glass, 2 % of range.
@@ -99,7 +99,7 @@ def u_reading(gauge: "AnyGauge", u_stick_mm: float = 2.0, u_glass_mm: float = 3.
     return max((gauge.division_mm or 0.0) / math.sqrt(12.0), floor)
 
 
-def _slant(gauge: "AnyGauge", n: "NDArray[np.float64]", direction: "NDArray[np.float64]") -> float:
+def _slant(gauge: AnyGauge, n: "NDArray[np.float64]", direction: "NDArray[np.float64]") -> float:
     slant = float(n @ direction)
     if abs(slant) < _STEEPEST * float(np.linalg.norm(direction)):
         raise OutOfRange(

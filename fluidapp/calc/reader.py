@@ -1,20 +1,17 @@
 """What one gauge says in litres: the reading as a function that the budget can move and tilt."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from fluidapp.calc import build, gauge
+from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, LevelPlug, Percent, Reading
 
-if TYPE_CHECKING:
-    from fluidapp.calc.gauge import AnyGauge
-
 Litres = Callable[[float, float, float], float]  # reading, pitch, roll -> litres
 
 
-def usable_gauge(compartment: Compartment, reading: Reading) -> "AnyGauge":
+def usable_gauge(compartment: Compartment, reading: Reading) -> AnyGauge:
     if not compartment.gauges:
         raise CannotAnswer(compartment.label, "no gauge is entered for it", "Enter its dipstick, glass or level plug on the machine.")
     scale = compartment.gauge(reading.gauge)
@@ -25,7 +22,7 @@ def usable_gauge(compartment: Compartment, reading: Reading) -> "AnyGauge":
     return scale
 
 
-def shown_by(scale: "AnyGauge", reading: Reading) -> float:
+def shown_by(scale: AnyGauge, reading: Reading) -> float:
     """The reading in the gauge's scale; for a one-sided reading without a number, the end of the gauge."""
     if reading.level is not None:
         gauge.on_scale(scale, reading.level)
@@ -37,7 +34,7 @@ def shown_by(scale: "AnyGauge", reading: Reading) -> float:
     return end
 
 
-def reader(compartment: Compartment, scale: "AnyGauge", swing_deg: float) -> Litres:
+def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litres:
     tank = build.tank(compartment)
     brim = f"Read again, or check the tank's height and the place of its gauge on {compartment.label}."
 
