@@ -1,0 +1,295 @@
+"""The answer for one grease bath: how much oil came in, what share it is, what to take out and what to put in."""
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from fluidapp.calc.bath.area import Area, area
+from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate
+from fluidapp.calc.bath.rise import level_rise
+from fluidapp.calc.bath.survey import Survey
+from fluidapp.calc.decision import CLAIM, quadrature
+from fluidapp.errors import OutOfRange
+from fluidapp.model import Bath
+
+EXPANSION = 7e-4  # 1/K, from memory; only for the ± of a temperature and for its small correction
+U_TEMP_READ_K, U_TEMP_UNREAD_K = 2.0, 15.0  # typical, editable
+CAUTIONS = (
+    "Park on firm, level ground, attachment down, engine stopped, isolated and locked before the cover is opened.",
+    "Nobody within the swing radius when the boom is slewed; never slew with a hand at a nipple, the ring or the pinion.",
+    "Read the grease's safety data sheet; wear gloves. Used grease and oil are controlled waste: check local rules.",
+)
+Depth = Literal["short of grease", "within the band", "at the limit", "too full", "over the pinion", "no verdict"]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """An amount of grease [kg, >= 0] with its standard uncertainty; without one, 5 % of it (typical, editable)."""
+
+    kg: float = 0.0
+    u_kg: float | None = None
+
+    def __post_init__(self) -> None:
+        if not (self.kg >= 0 and math.isfinite(self.kg)):
+            raise OutOfRange("grease weighed", self.kg, 0.0, None, "kg", "Enter 0 or more.")
+        if self.u_kg is not None and not (self.u_kg >= 0 and math.isfinite(self.u_kg)):
+            raise OutOfRange("doubt of the weight", self.u_kg, 0.0, None, "kg", "Enter 0 or more.")
+
+    def litres(self, rho: float) -> tuple[float, float]:
+        """Volume and its standard uncertainty [L] at density ``rho`` [kg/m3]."""
+        u_kg = 0.05 * self.kg if self.u_kg is None else self.u_kg
+        return self.kg / rho * 1e3, u_kg / rho * 1e3
+
+
+@dataclass(frozen=True, slots=True)
+class BathCheck:
+    """What a bath's depths say.
+
+    estimate : the level rise, litres and share, over ``since``. also : the rise since the earlier survey, where that one was not
+    a clean start and the share is reckoned from the depth as packed. take_out_l, take_out_kg : all that is in it now;
+    put_in_kg : clean grease to ``put_in_mm``, None where neither a packed depth nor a band is known. u_...: standard uncertainties
+    with dof infinite, dof_take_out where it is not. depth : a verdict against the machine's own band only.
+    assumed, not_measured : what the answer took for granted, and what was not read and widens the ±.
+    """
+
+    estimate: Estimate
+    since: Literal["earlier survey", "as last packed", "nothing"]
+    also: Estimate | None
+    area: Area
+    depth_mm: float | None
+    u_depth_mm: float | None
+    depth: Depth
+    take_out_l: float | None
+    u_take_out_l: float | None
+    take_out_kg: float | None
+    u_take_out_kg: float | None
+    dof_take_out: float
+    put_in_mm: float | None
+    put_in_kg: float | None
+    u_put_in_kg: float | None
+    assumed: tuple[str, ...]
+    not_measured: tuple[str, ...]
+    remarks: tuple[str, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+
+def purge_l(cc_per_position: float, positions: int, every_h: float, hours: float) -> tuple[float, float]:
+    """Ring grease that may have purged inwards into the bath: litres and standard uncertainty.
+
+    cc_per_position [cm3], positions in a round, every_h hours, over ``hours`` (all > 0, hours >= 0; OutOfRange otherwise).
+    How much goes inwards is not known: anything from nothing to all of it, so half, with u = all / sqrt(12)
+    (JCGM 100:2008, 4.3.7, from memory). Own formula.
+
+    4 x 35 cm3 every 100 h is at most 1.4 L in 1,000 h (computed by us):
+    >>> half, u = purge_l(35, 4, 100, 1000)
+    >>> round(2 * half, 2)
+    1.4
+    """
+    for name, value, unit in (("grease per position", cc_per_position, "cm3"), ("positions", positions, ""), ("interval", every_h, "h")):
+        if not (value > 0 and math.isfinite(value)):
+            raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")
+    if not (hours >= 0 and math.isfinite(hours)):
+        raise OutOfRange("hours", hours, 0.0, None, "h", "Enter the hours since the earlier depth.")
+    most = cc_per_position * positions * hours / every_h / 1e3
+    return most / 2.0, most / math.sqrt(12.0)
+
+
+def check(
+    bath: Bath,
+    after: Survey | None,
+    before: Survey | None = None,
+    *,
+    before_clean: bool | None = None,
+    phi_before: float | None = None,
+    u_phi_before: float = 0.0,
+    added: Weighed | None = None,
+    removed: Weighed | None = None,
+    purged_l: tuple[float, float] | None = None,
+    water: bool | None = None,
+    temp_before_c: float | None = None,
+    temp_after_c: float | None = None,
+    rho_oil: float | None = None,
+    rho_grease: float | None = None,
+) -> BathCheck:
+    """How much oil is in this bath, from its depths now and its depths before, or as last packed.
+
+    bath : the bath of a machine. after : depths now, None = none. before : an earlier survey. before_clean : True where that was
+    freshly packed clean grease; phi_before : its volume share of oil where known. Without either, the share is reckoned from
+    ``bath.packed_depth_mm`` if there is one. added, removed : grease since that start; purged_l : (litres, u) of ring grease
+    that ran inwards, see :func:`purge_l`. water : seen, not seen, None = not looked at. temperatures [°C], densities [kg/m3].
+    The level rise and its refusals: :func:`fluidapp.calc.bath.level_rise`. Common practice, no source, for all typical values.
+    """
+    ground = area(bath)
+    rho_g, u_rho_g = (RHO_GREASE, U_RHO_GREASE) if rho_grease is None else (rho_grease, 0.005 * rho_grease)
+    rho_o, u_rho_o = (RHO_OIL, U_RHO_OIL) if rho_oil is None else (rho_oil, 0.005 * rho_oil)
+    assumed, unread, remarks = _taken_for_granted(after, before, ground, purged_l, water, temp_before_c, temp_after_c, rho_grease, rho_oil)
+
+    added_l, u_added = (added or Weighed()).litres(rho_g)
+    removed_l, u_removed = (removed or Weighed()).litres(rho_g)
+    purge, u_purge = purged_l or (0.0, 0.0)
+
+    def rise(h1: float | None, u1: float, dof1: float, phi1: float | None) -> Estimate:
+        if after is None:
+            return level_rise(ground.l_per_mm, h1, None, 1.0)
+        warm, u_warm = _heat(ground.l_per_mm * (after.mean_mm if h1 is None else h1), temp_before_c, temp_after_c)
+        return level_rise(
+            ground.l_per_mm,
+            h1,
+            after.mean_mm,
+            after.u_mm,
+            added_l + purge,
+            removed_l,
+            u_before_mm=u1,
+            dof_before=dof1,
+            dof_after=after.dof,
+            u_area_l_per_mm=ground.u,
+            u_added_l=math.hypot(u_added, u_purge),
+            u_removed_l=u_removed,
+            other_l=warm,
+            u_other_l=u_warm,
+            phi_before=phi1,
+            u_phi_before=u_phi_before,
+            water=bool(water),
+            rho_oil=rho_o,
+            rho_grease=rho_g,
+            u_rho_oil=u_rho_o,
+            u_rho_grease=u_rho_g,
+        )
+
+    packed = bath.packed_depth_mm
+    share = 0.0 if before_clean else phi_before
+    since: Literal["earlier survey", "as last packed", "nothing"]
+    also = None
+    if before is not None and (share is not None or packed is None):
+        since, estimate = "earlier survey", rise(before.mean_mm, before.u_mm, before.dof, share)
+    elif packed is not None:
+        since, estimate = "as last packed", _not_measured(rise(packed, bath.u_packed_mm, math.inf, 0.0))
+        assumed.append("packed clean, to the depth as last packed, of which the ± is typical unless entered")
+        if before is not None:
+            also = rise(before.mean_mm, before.u_mm, before.dof, None)
+            remarks.append("The earlier survey was not a clean start: the share is reckoned from the depth as last packed.")
+    else:
+        since, estimate = "nothing", rise(None, 1.0, math.inf, None)
+    return _result(bath, ground, after, estimate, since, also, rho_o, rho_g, u_rho_g, assumed, unread, remarks)
+
+
+def _taken_for_granted(
+    after: Survey | None,
+    before: Survey | None,
+    ground: Area,
+    purged_l: tuple[float, float] | None,
+    water: bool | None,
+    temp_before_c: float | None,
+    temp_after_c: float | None,
+    rho_grease: float | None,
+    rho_oil: float | None,
+) -> tuple[list[str], list[str], list[str]]:
+    assumed = list(dict.fromkeys(text for survey in (after, before) if survey is not None for text in survey.assumed))
+    if purged_l is None:
+        assumed.append("no ring grease purged inwards")
+    if rho_grease is None:
+        assumed.append("density of the grease, typical")
+    if rho_oil is None:
+        assumed.append("density of the oil, typical")
+    unread = []
+    if water is None:
+        unread.append("water")
+    if temp_before_c is None or temp_after_c is None:
+        unread.append("temperature of the grease")
+    if after is not None and not after.balanced:
+        unread.append("slope")
+    remarks = list(dict.fromkeys(text for survey in (after, before) if survey is not None for text in survey.remarks))
+    remarks += ground.remarks
+    if water:
+        remarks.append("Water was seen: take all of it out, wipe, refill by hand, and find where it comes in.")
+    return assumed, unread, remarks
+
+
+def _heat(volume_l: float, before_c: float | None, after_c: float | None) -> tuple[float, float]:
+    """What a warmer bath rises by itself [L], with its standard uncertainty."""
+    if before_c is None or after_c is None:
+        return 0.0, volume_l * EXPANSION * U_TEMP_UNREAD_K * math.sqrt(2.0)
+    return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * U_TEMP_READ_K * math.sqrt(2.0)
+
+
+def _not_measured(estimate: Estimate) -> Estimate:
+    parts = tuple(replace(part, measured=part.name != "depth before") for part in estimate.budget)
+    return replace(estimate, budget=parts)
+
+
+def _verdict(bath: Bath, after: Survey | None) -> Depth:
+    if after is None:
+        return "no verdict"
+    mean, doubt = after.mean_mm, CLAIM * after.u_mm
+    if bath.depth_max_mm is not None and max(after.depths_mm) > bath.depth_max_mm:
+        return "over the pinion"
+    low, high = bath.depth_low_mm, bath.depth_high_mm
+    if low is None and high is None:
+        return "no verdict"
+    if low is not None and mean + doubt < low:
+        return "short of grease"
+    if high is not None and mean - doubt > high:
+        return "too full"
+    inside = (low is None or mean - doubt >= low) and (high is None or mean + doubt <= high)
+    return "within the band" if inside else "at the limit"
+
+
+def _result(
+    bath: Bath,
+    ground: Area,
+    after: Survey | None,
+    estimate: Estimate,
+    since: Literal["earlier survey", "as last packed", "nothing"],
+    also: Estimate | None,
+    rho_o: float,
+    rho_g: float,
+    u_rho_g: float,
+    assumed: list[str],
+    unread: list[str],
+    remarks: list[str],
+) -> BathCheck:
+    out_l = u_out_l = out_kg = u_out_kg = None
+    dof_out = math.inf
+    if after is not None:
+        out_l = ground.l_per_mm * after.mean_mm
+        u_out_l, dof_out = quadrature([(ground.l_per_mm * after.u_mm, after.dof), (after.mean_mm * ground.u, math.inf)])
+        phi = min(1.0, max(0.0, estimate.phi or 0.0))
+        rho = phi * rho_o + (1.0 - phi) * rho_g
+        out_kg = out_l * rho / 1e3
+        u_out_kg = math.hypot(u_out_l * rho, out_l * u_rho_g) / 1e3
+    to_mm = bath.packed_depth_mm
+    if to_mm is None and bath.depth_low_mm is not None and bath.depth_high_mm is not None:
+        to_mm = (bath.depth_low_mm + bath.depth_high_mm) / 2.0
+    in_kg = u_in_kg = None
+    if to_mm is not None:
+        in_kg = ground.l_per_mm * to_mm * rho_g / 1e3
+        u_in_kg = math.hypot(ground.u * to_mm * rho_g, ground.l_per_mm * to_mm * u_rho_g) / 1e3
+    verdict = _verdict(bath, after)
+    if verdict == "over the pinion":
+        remarks.append("Grease stands over the top of the pinion: remove it, and check the gearbox oil for grease.")
+    if verdict == "no verdict" and after is not None:
+        remarks.append(
+            "No depth band is entered for this bath, so only litres are given. The band is the machine's own, from its own datum."
+        )
+    if estimate.word == "clear rise":
+        remarks.append("Check the gearbox level and its lower seal, and sample the gear oil, before anything is poured.")
+    return BathCheck(
+        estimate=estimate,
+        since=since,
+        also=also,
+        area=ground,
+        depth_mm=None if after is None else after.mean_mm,
+        u_depth_mm=None if after is None else after.u_mm,
+        depth=verdict,
+        take_out_l=out_l,
+        u_take_out_l=u_out_l,
+        take_out_kg=out_kg,
+        u_take_out_kg=u_out_kg,
+        dof_take_out=dof_out,
+        put_in_mm=to_mm,
+        put_in_kg=in_kg,
+        u_put_in_kg=u_in_kg,
+        assumed=tuple(assumed),
+        not_measured=tuple(unread),
+        remarks=tuple(dict.fromkeys((*remarks, *estimate.remarks))),
+    )
