@@ -1,0 +1,6 @@
+"""The records: what was read, poured, greased and done, kept as it was entered."""
+
+from fluidapp.store.records import Store, open_store
+from fluidapp.store.saves import Entry, MeterPoint, MovementRow, NewEntry, Save, Saved, everyone_may
+
+__all__ = ["Entry", "MeterPoint", "MovementRow", "NewEntry", "Save", "Saved", "Store", "everyone_may", "open_store"]

@@ -1,0 +1,140 @@
+"""What is checked before an entry is stored: names, times, references."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from fluidapp.errors import BadInput, OutOfRange, RecordsProblem, Unknown
+from fluidapp.model import Machine
+from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Shot, Void
+from fluidapp.store.saves import NewEntry, Save
+from fluidapp.store.subjects import Directory, parts
+
+NEEDS_MACHINE = ("reading", "shot", "meter", "meter changed", "duty", "repair", "watch opened", "watch closed")
+REFERS = {"watch": "watch opened", "sample": "oil sample", "plan": "plan"}  # field of a doc -> kind of the entry that it names
+
+
+@dataclass(slots=True)
+class Row:
+    """A new entry on its way in."""
+
+    new: NewEntry
+    save: Save
+    i: int
+    doc: Doc
+    machine: str | None
+    at_utc: str
+    stored: dict[str, Any]
+    hash: str
+    id: str
+    segment: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A stored entry that another one names."""
+
+    kind: str
+    machine: str | None
+    voided_at: str | None
+
+
+@dataclass(slots=True)
+class Checker:
+    """Checks the entries of one write against what is stored and against each other.
+
+    known : stored entries that they name, or whose id they ask for. fresh : the entries of this write, by id.
+    """
+
+    where: str
+    now: str
+    directory: Directory
+    known: dict[str, Target]
+    fresh: dict[str, list[Row]]
+    voided: set[str] = field(default_factory=set)
+
+    def check(self, row: Row) -> None:
+        """Names, times and references of one entry; what is wrong is raised."""
+        _check(row, self)
+
+
+def _check(row: Row, desk: Checker) -> None:
+    doc, new = row.doc, row.new
+    where, now, directory, known = desk.where, desk.now, desk.directory, desk.known
+    if row.at_utc > now:
+        raise BadInput(
+            "time", new.at.isoformat(timespec="minutes"), f"It lies after {now[:16].replace('T', ' ')} UTC. Enter when it was done."
+        )
+    if new.id and (new.id in known or len(desk.fresh[new.id]) > 1):
+        raise RecordsProblem(where, f"an entry with the id {new.id} exists already", "Leave the id out.")
+    if row.machine is None and doc.kind in NEEDS_MACHINE:
+        raise BadInput("machine", "", "Name the machine.")
+    if row.machine is not None:
+        directory.get("machine", row.machine)
+    for node in doc.nodes():
+        _check_node(node, directory, row.machine if doc.kind != "movement" else None)
+    _check_kind(row, directory)
+    for name, kind in REFERS.items():
+        if (target := getattr(doc, name, None)) and (target not in known or known[target].kind != kind):
+            raise RecordsProblem(where, f"there is no entry “{kind}” with the id {target}", "Choose one from the records.")
+    if isinstance(doc, Void):
+        _check_void(doc, row, desk)
+
+
+def _check_node(node: str, directory: Directory, machine: str | None) -> None:
+    if node in PLACES:
+        return
+    owner, slash, part = node.partition("/")
+    if not slash:
+        raise BadInput("node", node, f"Name the machine too, like ex-1/{node}, or use one of: {', '.join(PLACES)}.")
+    if machine is not None and owner != machine:
+        raise BadInput("node", node, f"It is no part of the machine {machine}.")
+    known = parts(directory.machine(owner))
+    if part not in known:
+        raise Unknown(f"Compartment of {owner}", part, known)
+
+
+def _check_kind(row: Row, directory: Directory) -> None:
+    doc = row.doc
+    if (product := getattr(doc, "product", None)) and product != "unknown":
+        directory.get("product", product)
+    if isinstance(doc, LevelReading) and row.machine is not None:
+        _check_gauge(doc, directory.machine(row.machine))
+    elif isinstance(doc, (Shot, GunCalibration)):
+        if doc.gun is not None:
+            directory.get("gun", doc.gun)
+        if isinstance(doc, Shot) and row.machine is not None:
+            ring = directory.machine(row.machine).grease_point(doc.point).ring
+            if ring is not None and doc.nipple > len(ring.nipples_deg):
+                raise OutOfRange("nipple", doc.nipple, 1, len(ring.nipples_deg), "", "Count the nipples of this ring.")
+    elif isinstance(doc, (Meter, MeterChanged)) and row.new.meter_h is None and getattr(doc, "state", "read") == "read":
+        raise BadInput("hour meter", "", "Enter what it shows, or say “not read” or “broken since”.")
+
+
+def _check_gauge(doc: LevelReading, machine: Machine) -> None:
+    part = doc.node.partition("/")[2]
+    if any(bath.key == part for bath in machine.baths):
+        if doc.gauge is not None:
+            raise Unknown(f"Gauge of {doc.node}", doc.gauge, ())
+        return
+    if any(point.key == part for point in machine.grease_points):
+        raise BadInput("node", doc.node, "A grease point has no level. Enter a shot.")
+    machine.compartment(part).gauge(doc.gauge)
+
+
+def _check_void(doc: Void, row: Row, desk: Checker) -> None:
+    target = desk.known.get(doc.entry)
+    if target is None and (fresh := desk.fresh.get(doc.entry)):
+        target = Target(fresh[0].doc.kind, fresh[0].machine, None)
+    if target is None:
+        raise RecordsProblem(desk.where, f"there is no entry with the id {doc.entry}", "Choose the entry from the records.")
+    if target.kind == "void":
+        raise RecordsProblem(desk.where, "a void cannot be voided", "Enter what holds as a new entry.")
+    if target.voided_at is not None:
+        day = target.voided_at[:10]
+        raise RecordsProblem(desk.where, f"this entry was already voided on {day}", "It counts no more; enter what holds as a new entry.")
+    if doc.entry in desk.voided:
+        raise RecordsProblem(desk.where, "this entry is voided twice in one save", "Void it once.")
+    desk.voided.add(doc.entry)
+    if row.machine is not None and row.machine != target.machine:
+        raise BadInput("machine", row.machine, f"The voided entry belongs to {target.machine or 'no machine'}.")
+    row.machine = target.machine

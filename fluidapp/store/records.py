@@ -1,0 +1,231 @@
+"""The records: one object to write to and to read from. It holds no connection and no clock."""
+
+import os
+from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import cast
+
+from sqlalchemy import Connection, Engine, select
+
+from fluidapp.errors import NotAllowed, Unknown
+from fluidapp.model import Gun, Machine, Product, Site
+from fluidapp.store import read, schema, subjects
+from fluidapp.store.engine import make_engine, migrate, place, reading, shown, writing
+from fluidapp.store.saves import Entry, May, MeterPoint, MovementRow, Save, Saved, everyone_may
+from fluidapp.store.subjects import SubjectDoc
+from fluidapp.store.write import Refused, record_all
+
+
+def open_store(url_or_path: str | Path | None = None, *, may: May = everyone_may) -> "Store":
+    """The records at a path or database address; None: FLUIDAPP_DB, else records.db in the user's data folder.
+
+    A file that does not exist is made; one of an older shape is brought up to date. RecordsProblem for a missing folder, a
+    file that holds something else or is damaged, records of a newer fluidapp, a locked file; nothing is lost then.
+    """
+    url = place(url_or_path, os.environ.get("FLUIDAPP_DB"))
+    store = Store(make_engine(url), may)
+    migrate(store.engine)
+    return store
+
+
+class Store:
+    """Open it with :func:`open_store`."""
+
+    def __init__(self, engine: Engine, may: May = everyone_may) -> None:
+        self.engine, self._may = engine, may
+        self.where = shown(engine.url)
+
+    def close(self) -> None:
+        """Lets go of pooled connections (there are none with SQLite)."""
+        self.engine.dispose()
+
+    # writing
+
+    def record(self, save: Save, *, now_utc: datetime) -> Saved:
+        """Stores all entries of ``save`` or none.
+
+        A save that was stored before (same id, same content) is returned as it was and marked ``repeated``; the same id with
+        other content is a RecordsProblem. Unknown for machines, compartments, gauges, products, guns that are not known;
+        BadInput for times after ``now_utc`` and for a meter that would run backwards; NotAllowed for people who may not.
+        """
+        self._ask(save.by_login, "entries")
+        with writing(self.engine) as conn:
+            done, refused = record_all(conn, self.where, [save], now_utc)
+            if refused:
+                raise refused[0].error
+        return done[0]
+
+    def put(self, *docs: SubjectDoc, now_utc: datetime, by: str = "", by_login: str = "") -> tuple[str, ...]:
+        """Stores machines, products, guns or the site; a new version only of what changed. The version ids, in order."""
+        for doc in docs:
+            self._ask(by_login, subjects.kind_of(doc))
+        with writing(self.engine) as conn:
+            return tuple(subjects.put(conn, self.where, doc, now_utc, by) for doc in docs)
+
+    def archive(self, key: str, archived: bool = True, *, by_login: str = "") -> None:
+        """Takes a machine, product or gun off the lists, or puts it back; its entries stay."""
+        self._ask(by_login, "archive")
+        with writing(self.engine) as conn:
+            subjects.archive(conn, key, archived)
+
+    def import_all(
+        self, docs: Sequence[SubjectDoc], saves: Sequence[Save], now_utc: datetime, refuse: Callable[[list[Refused]], Exception]
+    ) -> int:
+        """Subjects and entries of files in one transaction, rows known already left out; the number of new entries.
+
+        refuse : makes the exception out of the entries that cannot be stored; nothing is stored then.
+        """
+        for login, what in {("", subjects.kind_of(doc)) for doc in docs} | {(s.by_login, "entries") for s in saves}:
+            self._ask(login, what)
+        with writing(self.engine) as conn:
+            for doc in docs:
+                subjects.put(conn, self.where, doc, now_utc, "")
+            done, refused = record_all(conn, self.where, saves, now_utc, skip_known=True)
+            if refused:
+                raise refuse(refused)
+        return sum(len(saved.entry_ids) for saved in done if not saved.repeated)
+
+    def _ask(self, by_login: str, what: str) -> None:
+        if reason := self._may(by_login, what):
+            raise NotAllowed(self.where, reason, "Ask whoever looks after these records.")
+
+    # subjects
+
+    def machines(self, *, archived: bool = False) -> list[Machine]:
+        """All machines in their newest version, by key."""
+        return cast("list[Machine]", self._subjects("machine", archived))
+
+    def machine(self, key: str) -> Machine:
+        """The machine of that key; Unknown, with the list, for any other."""
+        return cast("Machine", self._subject("machine", key))
+
+    def products(self, *, archived: bool = False) -> list[Product]:
+        """All products, by key."""
+        return cast("list[Product]", self._subjects("product", archived))
+
+    def product(self, key: str) -> Product:
+        """The product of that key."""
+        return cast("Product", self._subject("product", key))
+
+    def guns(self, *, archived: bool = False) -> list[Gun]:
+        """All grease guns, by key."""
+        return cast("list[Gun]", self._subjects("gun", archived))
+
+    def gun(self, key: str) -> Gun:
+        """The grease gun of that key."""
+        return cast("Gun", self._subject("gun", key))
+
+    def site(self) -> Site | None:
+        """The site, if one was entered."""
+        sites = cast("list[Site]", self._subjects("site", False))
+        return sites[0] if sites else None
+
+    def version(self, version_id: str) -> SubjectDoc:
+        """A subject as it was in that version: what an entry was read with."""
+        with reading(self.engine) as conn:
+            s, v = schema.subject.c, schema.version.c
+            row = conn.execute(select(s.kind, v.doc).join_from(schema.version, schema.subject).where(v.id == version_id)).first()
+        if row is None:
+            raise Unknown("Version", version_id, ())
+        return subjects.KINDS[row.kind].model_validate(row.doc)
+
+    def _subjects(self, kind: str, archived: bool) -> list[SubjectDoc]:
+        with reading(self.engine) as conn:
+            return [s.doc for s in subjects.newest(conn, kind) if archived or not s.archived]
+
+    def _subject(self, kind: str, key: str) -> SubjectDoc:
+        with reading(self.engine) as conn:
+            found = subjects.newest(conn, kind, key)
+            if not found:
+                raise Unknown(kind.capitalize(), key, [s.key for s in subjects.newest(conn, kind) if not s.archived])
+        return found[0].doc
+
+    # reading
+
+    def entries(
+        self,
+        machine: str | None = None,
+        kinds: Collection[str] | str | None = None,
+        node: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        *,
+        live: bool = True,
+        limit: int | None = None,
+    ) -> list[Entry]:
+        """Entries, newest first. ``node``: "tank" of the machine, or "machine/tank". live=False: voids and voided ones too."""
+        kinds = (kinds,) if isinstance(kinds, str) else kinds
+        with self._asked(machine) as (conn, machine_id):
+            return read.entries(
+                conn, machine_id=machine_id, kinds=kinds, node=in_full(machine, node), since=since, until=until, live=live, limit=limit
+            )
+
+    def entry(self, entry_id: str) -> Entry:
+        """One entry by its id, voided or not."""
+        with reading(self.engine) as conn:
+            found = read.entries(conn, ids=(entry_id,), live=False)
+        if not found:
+            raise Unknown("Entry", entry_id, ())
+        return found[0]
+
+    def last_reading(self, machine: str, node: str, gauge: str | None = None, until: datetime | None = None) -> Entry | None:
+        """The newest live reading of a compartment or bath (of one gauge, up to a time)."""
+        with self._asked(machine) as (conn, machine_id):
+            assert machine_id is not None
+            return read.last_reading(conn, machine_id, in_full(machine, node) or node, gauge, until)
+
+    def shots(self, machine: str, point: str | None = None, since: datetime | None = None) -> list[Entry]:
+        """Shots of grease on a machine (at one grease point), newest first."""
+        with self._asked(machine) as (conn, machine_id):
+            return read.entries(conn, machine_id=machine_id, kinds=("shot",), point=point, since=since)
+
+    def movements(
+        self,
+        machine: str | None = None,
+        product: str | None = None,
+        node: str | None = None,
+        purposes: Collection[str] | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+    ) -> list[MovementRow]:
+        """The ledger, oldest first."""
+        with self._asked(machine) as (conn, machine_id):
+            product_id = self._id(conn, "product", product)
+            return read.movements(
+                conn, machine_id=machine_id, product_id=product_id, node=in_full(machine, node), purposes=purposes, since=since, until=until
+            )
+
+    def meter_points(self, machine: str) -> list[MeterPoint]:
+        """Every reading of the hour meter, oldest first, with total hours over exchanged meters."""
+        with self._asked(machine) as (conn, machine_id):
+            assert machine_id is not None
+            return read.meter_points(conn, machine_id)
+
+    def count(self) -> int:
+        """Number of entries, voided ones included."""
+        with reading(self.engine) as conn:
+            return read.count(conn)
+
+    @contextmanager
+    def _asked(self, machine: str | None) -> Iterator[tuple[Connection, str | None]]:
+        with reading(self.engine) as conn:
+            yield conn, self._id(conn, "machine", machine)
+
+    @staticmethod
+    def _id(conn: Connection, kind: str, key: str | None) -> str | None:
+        if key is None:
+            return None
+        s = schema.subject.c
+        found = conn.scalar(select(s.id).where(s.kind == kind, s.key == key))
+        if found is None:
+            raise Unknown(kind.capitalize(), key, conn.scalars(select(s.key).where(s.kind == kind).order_by(s.key)))
+        return str(found)
+
+
+def in_full(machine: str | None, node: str | None) -> str | None:
+    """ "tank" of the machine ex-1 is stored as "ex-1/tank"."""
+    if node is None or machine is None or "/" in node or node in ("stock", "used-oil", "outside"):
+        return node
+    return f"{machine}/{node}"
