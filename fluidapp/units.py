@@ -55,6 +55,7 @@ _TWO_MEANINGS = {
     "fl oz": "mL",
 }
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
+_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,234 is one and a bit to some and a thousand to others
 _FRACTION = re.compile(r"([+-]?)(?:(\d+)\s+)?(\d+)/(\d+)")
 
 
@@ -74,11 +75,14 @@ def convert(field: str, value: "FloatLike", unit: str, to: str, kind: str) -> An
     for name in (unit, to):
         if name not in listed:
             raise BadInput(field, name, f"Use one of: {', '.join(listed)}.")
-    if not np.all(np.isfinite(value)):
-        raise BadInput(field, float(np.max(value)), "Enter a finite number.")
+    values = np.asarray(value, dtype=np.float64)
+    finite = np.isfinite(values)
+    if not np.all(finite):
+        raise BadInput(field, float(values[~finite][0]), "Enter a finite number.")
+    plain = float(values) if values.ndim == 0 else values
     if unit == to:
-        return value
-    return _registry().Quantity(value, listed[unit]).m_as(listed[to])
+        return plain
+    return _registry().Quantity(plain, listed[unit]).m_as(listed[to])
 
 
 def to_mm(field: str, value: "FloatLike", unit: str) -> Any:
@@ -105,16 +109,21 @@ def number(field: str, text: str, *, comma: bool = False) -> float | None:
     """The number in ``text``, or None where it is empty.
 
     comma : accept a decimal comma (screens). Without it (command line, files) "12,5" is refused by name.
-    Fractions as on a tape are read: "8 3/8". Thousands separators, exponents, NaN and stray text are refused.
+    Fractions as on a tape are read: "8 3/8". Thousands marks, exponents, NaN and stray text are refused, and so is
+    "1,234", which may be either.
     """
     text = text.strip().replace("−", "-")
     if not text:
         return None
+    if len(text) > 15:
+        raise BadInput(field, text[:15] + "…", "Enter a plain number, like 212 or 12.5.")
     if text.count(",") + text.count(".") > 1:
         raise BadInput(field, text, "Use one decimal mark and no thousands marks, like 1234.5.")
     if "," in text:
         if not comma:
             raise BadInput(field, text, f"Use a point as the decimal mark, like {text.replace(',', '.')}.")
+        if _THOUSANDS.fullmatch(text):
+            raise BadInput(field, text, f"Write {text.replace(',', '')} or {text.replace(',', '.')}, whichever you mean.")
         text = text.replace(",", ".")
     if match := _FRACTION.fullmatch(text):
         sign, whole, top, bottom = match.groups()
@@ -122,7 +131,7 @@ def number(field: str, text: str, *, comma: bool = False) -> float | None:
             raise BadInput(field, text, "A fraction cannot end in /0.")
         size = int(whole or 0) + int(top) / int(bottom)
         return -size if sign == "-" else size
-    if not _NUMBER.fullmatch(text) or len(text) > 15:
+    if not _NUMBER.fullmatch(text):
         raise BadInput(field, text, "Enter a plain number, like 212 or 12.5.")
     return float(text)
 
