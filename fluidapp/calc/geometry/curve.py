@@ -97,7 +97,8 @@ class Curve:
     def _volumes(self, level: Array) -> tuple[Array]:
         cell, u, _, _ = self._locate(level)
         c0, c1, c2, c3 = self._coef
-        return (c0[cell] + u * (c1[cell] + u * (c2[cell] + u * c3[cell])),)
+        volume = c0[cell] + u * (c1[cell] + u * (c2[cell] + u * c3[cell]))
+        return (np.where(level >= self.high_mm, self.capacity_l, volume),)
 
     def _areas(self, level: Array) -> tuple[Array]:
         cell, u, t, segment = self._locate(level)
@@ -127,6 +128,8 @@ class Curve:
         return cell + segment * self._cells if last else cell, u - cell, t, segment
 
     def _one_volume(self, level: float) -> float:
+        if level >= self.high_mm:
+            return self.capacity_l
         edges = self._plain_edges
         segment = min(bisect_right(edges, level), len(edges) - 1) - 1
         t = (level - edges[segment]) / (edges[segment + 1] - edges[segment])
@@ -139,6 +142,8 @@ class Curve:
     def _one_level(self, volume: float) -> float:
         if volume >= self.capacity_l:
             return self.high_mm
+        if volume <= self.least_l:
+            return self.low_mm
         cell = min(max(int(self._knots.searchsorted(volume, side="right")) - 1, 0), len(self._rows) - 1)
         c0, c1, c2, c3 = self._rows[cell].tolist()
         low, high = 0.0, 1.0
@@ -167,6 +172,7 @@ class Curve:
         share = np.sin(HALF_PI * t) ** 2 if self._ease else t
         foot, head = self._edges[segment], self._edges[segment + 1]
         level = np.minimum(foot + (head - foot) * share, head)
+        level = np.where(volume <= self.least_l, self.low_mm, level)
         return (np.where(volume >= self.capacity_l, self.high_mm, level),)
 
     def _checked(

@@ -68,8 +68,9 @@ class Tank:
         lowest and the highest point of the inside."""
         up_ = vector(n)
         heights: Array = np.sort(np.concatenate([part.crit(up_) for _, part in self.parts]))
-        span = heights[-1] - heights[0]
-        heights = heights[np.concatenate([[True], np.diff(heights) > 1e-9 * span])]
+        lowest, span = heights[0], heights[-1] - heights[0]
+        heights = np.append(heights[:-1][np.diff(heights) > 1e-9 * span], heights[-1])
+        heights[0] = lowest
         if all(sign > 0 for sign, _ in self.parts):
             return heights
         # What is taken away may cut off the bottom or the top, or jut out: the inside begins where volume begins.
