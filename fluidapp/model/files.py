@@ -1,14 +1,21 @@
 """From a TOML file to a record, with errors that name file, record, field, value and limit."""
 
 import tomllib
-from typing import Any, TypeVar
+from collections.abc import Mapping
+from typing import Any, TypeVar, get_args
 
 from pydantic import ValidationError
 
 from fluidapp.errors import FileProblem
 from fluidapp.model.base import Frozen
+from fluidapp.model.gauges import Gauge
+from fluidapp.model.shapes import Shape
 
 M = TypeVar("M", bound=Frozen)
+_TAGS = {
+    name: [get_args(one.model_fields[name].annotation)[0] for one in get_args(get_args(union)[0])]
+    for name, union in (("kind", Gauge), ("shape", Shape))
+}
 
 
 def from_toml(text: str, file: str, model: type[M], table: str | None = None) -> M:
@@ -42,10 +49,32 @@ def checked(doc: Any, file: str, model: type[M]) -> M:
         first = err.errors(include_url=False)[0]
         who = doc.get("key") if isinstance(doc, dict) else None
         where = (f"“{who}”, " if isinstance(who, str) else "") + _path(doc, first["loc"])
-        what = first["msg"].removeprefix("Value error, ")
         shown = f" (it says {first['input']!r:.60})" if not isinstance(first["input"], (dict, list, tuple)) else ""
         more = f" {err.error_count() - 1} more after it." if err.error_count() > 1 else ""
-        raise FileProblem(file, where.rstrip(", "), what[:1].lower() + what[1:] + shown, f"Correct this field.{more}") from err
+        raise FileProblem(file, where.rstrip(", "), _what(first) + shown, f"Correct this field.{more}") from err
+
+
+def _what(first: Mapping[str, Any]) -> str:
+    """The first fault in plain words."""
+    match first["type"]:
+        case "extra_forbidden":
+            return "there is no such field"
+        case "missing":
+            return "it is missing"
+        case "union_tag_invalid":
+            return f"{first['ctx']['discriminator']} is not one of {first['ctx']['expected_tags']}, but “{first['ctx']['tag']}”"
+        case "union_tag_not_found":
+            name = first["ctx"]["discriminator"].strip("'")
+            known = _TAGS[name] if name == "shape" or "gauges" in first["loc"] else []
+            return f"{name} is missing" + (f": one of {', '.join(map(repr, known))}" if known else "")
+        case "string_pattern_mismatch":
+            return "use small letters, digits, - and _, at most 60"
+        case "model_type" | "model_attributes_type" | "dict_type":
+            return "a table of fields belongs here"
+        case "tuple_type":
+            return "a list belongs here"
+    what: str = first["msg"].removeprefix("Value error, ")
+    return what[:1].lower() + what[1:]
 
 
 def _path(doc: Any, loc: tuple[int | str, ...]) -> str:
