@@ -1,7 +1,7 @@
 """Where the oil went: what was lost, gained, poured and drained, summed up ±, and fitted to the laws of a closed system."""
 
-from fluidapp.calc.balance.account import Account, Change, Line, account, change_between, level_change
-from fluidapp.calc.balance.reconcile import Reconciled, measurement_test, nodal_test, reconcile
+from fluidapp.calc.balance.accounting import Account, Change, Line, account, change_between, level_change
+from fluidapp.calc.balance.reconciling import Reconciled, measurement_test, nodal_test, reconcile
 
 __all__ = [
     "Account",

@@ -1,8 +1,8 @@
 """Oil in the grease bath of the slewing ring: how much came in, what share of the grease it is, what out and what in."""
 
-from fluidapp.calc.bath.area import Area, area
-from fluidapp.calc.bath.check import BathCheck, Weighed, check, purge_l
-from fluidapp.calc.bath.combine import combine
+from fluidapp.calc.bath.answer import BathCheck, Weighed, check, purge_l
+from fluidapp.calc.bath.areas import Area, area
+from fluidapp.calc.bath.combining import combine
 from fluidapp.calc.bath.estimate import Combined, Estimate, Part, mass_share
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey

@@ -4,7 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from fluidapp.calc.bath.area import Area, area
+from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
