@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import cast
@@ -12,7 +12,7 @@ from sqlalchemy import Connection, Engine, select
 from fluidapp.errors import NotAllowed, Unknown
 from fluidapp.model import Gun, Machine, Product, Site
 from fluidapp.store import read, schema, subjects
-from fluidapp.store.engine import make_engine, migrate, place, reading, shown, writing
+from fluidapp.store.engine import make_engine, migrate, place, reading, said, shown, writing
 from fluidapp.store.saves import Entry, May, MeterPoint, MovementRow, Save, Saved, everyone_may
 from fluidapp.store.subjects import SubjectDoc
 from fluidapp.store.write import Refused, record_all
@@ -40,6 +40,12 @@ class Store:
     def close(self) -> None:
         """Lets go of pooled connections (there are none with SQLite)."""
         self.engine.dispose()
+
+    def settle(self) -> None:
+        """Brings everything into the one file, so that it can be copied; nothing to do on a server."""
+        if self.engine.dialect.name == "sqlite":
+            with said(self.engine), closing(self.engine.raw_connection()) as raw:
+                raw.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
     # writing
 
