@@ -1,0 +1,25 @@
+"""The router, nothing else."""
+
+from pathlib import Path
+
+import streamlit as st
+
+st.set_page_config(page_title="fluidapp", page_icon=str(Path(__file__).parent / "static" / "icon.svg"), layout="centered")
+st.navigation(
+    {
+        "": [st.Page("screens/start.py", title="Start", default=True)],
+        "Mechanic": [
+            st.Page("screens/level.py", title="Level check", url_path="level-check"),
+            st.Page("screens/balance.py", title="Oil balance", url_path="oil-balance"),
+            st.Page("screens/bath.py", title="Grease bath", url_path="grease-bath"),
+            st.Page("screens/topup.py", title="Top-up", url_path="top-up"),
+            st.Page("screens/greasing.py", title="Greasing", url_path="greasing"),
+        ],
+        "Setting up": [st.Page("screens/machines.py", title="Machines", url_path="machines")],
+        "All": [
+            st.Page("screens/records.py", title="Records", url_path="records"),
+            st.Page("screens/help.py", title="Help", url_path="help"),
+        ],
+    },
+    position="top",
+).run()

@@ -1,0 +1,78 @@
+"""The tank with its marks and its level."""
+
+import altair as alt
+import pandas as pd
+
+from fluidapp.calc.picture import Loop, TankPicture
+
+WALL, OIL, MARK = "#7A8794", "#4C9FD0", "#D55E00"
+
+
+def tank(picture: TankPicture, width: int = 320) -> alt.LayerChart:
+    """An upright cut: walls, oil, marks with their litres, the surface."""
+    xs = [x for loop in picture.walls for x, _ in loop]
+    left, right = min(xs), max(xs)
+    wide, high = max(right - left, 1.0), max(picture.high_mm - picture.low_mm, 1.0)
+    height = min(max(width * 0.72 * high / wide, 150.0), 300.0)
+    pad_x, pad_y = 0.04 * wide, 0.06 * high
+    room = 0.42 * wide
+    across = alt.Scale(domain=[left - pad_x, right + room], nice=False)
+    x = alt.X("x:Q", axis=None, scale=across)
+    y = alt.Y(
+        "y:Q",
+        axis=alt.Axis(title=None, labels=False, ticks=False, grid=False, domain=False),
+        scale=alt.Scale(domain=[picture.low_mm - pad_y, picture.high_mm + pad_y], nice=False, zero=False),
+    )
+    layers: list[alt.Chart] = []
+    for loops, fill, opacity in ((picture.liquid, OIL, 0.55), (picture.solids, WALL, 0.9)):
+        if loops:
+            layers.append(
+                alt.Chart(_frame(loops))
+                .mark_line(filled=True, fill=fill, fillOpacity=opacity, strokeWidth=0, tooltip=None)
+                .encode(x=x, y=y, detail="loop:N", order="i:Q")
+            )
+    dash = [1, 0] if picture.drawn else [5, 4]
+    layers.append(
+        alt.Chart(_frame(picture.walls))
+        .mark_line(color=WALL, strokeWidth=3, strokeDash=dash, interpolate="linear-closed", tooltip=None)
+        .encode(x=x, y=y, detail="loop:N", order="i:Q")
+    )
+    if picture.marks:
+        marks = pd.DataFrame(
+            {
+                "y": [m.height_mm for m in picture.marks],
+                "x": right - 0.10 * wide,
+                "x2": right + 0.05 * wide,
+                "text": [f"{m.label}  {m.litres:.3g} L" for m in picture.marks],
+                "at": right + 0.07 * wide,
+                "beside": _apart([m.height_mm for m in picture.marks], 17.0 * (high + 2 * pad_y) / height),
+            }
+        )
+        base = alt.Chart(marks)
+        layers.append(base.mark_rule(color=MARK, strokeWidth=3).encode(x=x, x2="x2:Q", y=y))
+        layers.append(
+            base.mark_text(align="left", baseline="middle", fontSize=14).encode(
+                x=alt.X("at:Q", axis=None), y="beside:Q", text="text:N", color=alt.value(MARK)
+            )
+        )
+    surface = pd.DataFrame({"y": [picture.level_mm], "x": [left - pad_x], "x2": [right + 0.05 * wide]})
+    layers.append(alt.Chart(surface).mark_rule(strokeDash=[6, 3], strokeWidth=2, color=OIL).encode(x="x:Q", x2="x2:Q", y=y))
+    return alt.layer(*layers).properties(width=width, height=height).configure_view(strokeWidth=0)
+
+
+def _apart(heights: list[float], least: float) -> list[float]:
+    """Heights of labels, in the order of ``heights``, at least ``least`` apart and as near to their marks as that allows."""
+    order = sorted(range(len(heights)), key=lambda k: heights[k])
+    placed: list[float] = []
+    for k in order:
+        placed.append(max(heights[k], placed[-1] + least) if placed else heights[k])
+    shift = sum(heights[k] - p for k, p in zip(order, placed, strict=True)) / max(len(order), 1)
+    result = [0.0] * len(heights)
+    for k, p in zip(order, placed, strict=True):
+        result[k] = p + shift
+    return result
+
+
+def _frame(loops: tuple[Loop, ...]) -> pd.DataFrame:
+    rows = [(k, i, x, y) for k, loop in enumerate(loops) for i, (x, y) in enumerate((*loop, loop[0]))]
+    return pd.DataFrame(rows, columns=["loop", "i", "x", "y"])

@@ -1,0 +1,177 @@
+"""Pieces that several screens show: the head, the pickers, the answer, the budget, the save."""
+
+import datetime
+from collections.abc import Callable, Iterable, Sequence
+from typing import Any
+
+import altair as alt
+import streamlit as st
+
+from fluidapp.calc import budget
+from fluidapp.errors import BadInput, FluidappError, Unknown
+from fluidapp.model import Compartment, Machine
+from fluidapp.screens import _resources, _state
+from fluidapp.screens.words import CAUTIONS
+from fluidapp.store import NewEntry, Save
+
+MACHINE = "machine"
+
+
+def head(title: str, question: str, caution: str | None = None) -> None:
+    """Title, the question that this screen answers, the demo's banner, and the cautions of its task."""
+    here = _resources.site()
+    if here and here.invented:
+        st.caption(f"**Demo**: {here.label}, invented. Today is {here.today} here.")
+    st.title(title, anchor=False)
+    st.caption(question)
+    if caution:
+        first, rest = CAUTIONS[caution]
+        with st.expander(f":material/warning: {first}"):
+            st.markdown("\n".join(f"* {line}" for line in rest))
+
+
+def pick_machine() -> Machine:
+    """The machine that the person works on, kept from screen to screen and in the address; stops where there is none."""
+    machines = {m.key: m for m in _resources.machines()}
+    if not machines:
+        st.info("No machine is entered yet. Look at the invented quarry with `fluidapp demo`, or enter your first machine.")
+        st.page_link("screens/machines.py", label="Machines", icon=":material/agriculture:")
+        st.stop()
+    try:
+        _from_address(MACHINE, list(machines), "Machine")
+    except FluidappError as err:
+        st.error(str(err))
+    with st.container(horizontal=True, gap="small"):
+        key = st.selectbox(
+            "Machine", list(machines), format_func=lambda k: machines[k].label if k in machines else str(k), key=MACHINE,
+            index=None, placeholder="Choose a machine", persist_state="session", width=196,
+        )  # fmt: skip
+        _state.units_box()
+    if key is None:
+        st.info("Choose the machine that you stand at.")
+        st.stop()
+    _to_address(MACHINE, key)
+    return machines[key]
+
+
+def pick_compartment(machine: Machine, screen: str, fits: Callable[[Compartment], bool] = lambda c: bool(c.gauges)) -> Compartment:
+    """A compartment of the machine that can be read; stops where there is none."""
+    parts = {c.key: c for c in machine.compartments if fits(c)}
+    if not parts:
+        st.info(f"{machine.label} has no compartment with a gauge yet: enter one on Machines.")
+        st.stop()
+    try:
+        _from_address("part", list(parts), "Compartment", f"{screen}_part")
+    except FluidappError as err:
+        st.error(str(err))
+    if st.session_state.get(f"{screen}_part") not in parts:
+        st.session_state.pop(f"{screen}_part", None)
+    key = st.selectbox("Compartment", list(parts), format_func=lambda k: parts[k].label, key=f"{screen}_part", persist_state="page")
+    _to_address("part", key)
+    return parts[key]
+
+
+def answer(label: str, figure: str, below: Sequence[str] = ()) -> None:
+    """The answer, large, and the lines that belong to it."""
+    st.metric(label, figure, border=True)
+    for line in below:
+        st.markdown(line)
+
+
+def remarks(lines: Iterable[str]) -> None:
+    """What has to be said with the answer, the first most important."""
+    for i, line in enumerate(lines):
+        (st.warning if i == 0 else st.info)(line, icon=":material/info:" if i else ":material/priority_high:")
+
+
+def budget_table(lines: Sequence[budget.Line]) -> None:
+    """Where the ± comes from, largest first, each with what would shrink it."""
+    show = _state.show()
+    with st.expander("Where the ± comes from"):
+        st.table(
+            [
+                {
+                    "from": line.name,
+                    "±": show.litres(0.0, line.u_l, line.dof).partition("±")[2].strip(),
+                    "measured": "yes" if line.measured else "assumed",
+                    "to shrink it": line.hint,
+                }
+                for line in lines
+            ],
+            hide_index=True,
+            alt="Each source of doubt with its 95 % half-width, largest first",
+        )
+        st.caption("Each ± is a 95 % half-width. They add as squares, so only the largest lines matter.")
+
+
+def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str) -> None:
+    """A chart with its text alternative."""
+    st.altair_chart(drawing, key=key, alt=text)
+
+
+def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:
+    """Name, time and hour meter of an entry; the time defaults to now and may be earlier (readings from paper)."""
+    name = st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or ""
+    now = _resources.now()
+    typed = st.text_input(
+        "When (empty: now)", key=f"{screen}_when", autocomplete="off", placeholder=now.strftime("%Y-%m-%d %H:%M"), persist_state="page"
+    )
+    meter = _state.number_box("Hour meter (h; empty: not read)", f"{screen}_meter")
+    return name.strip(), _when(typed or "", now), meter
+
+
+def save_button(screen: str, label: str, build: Callable[[], list[NewEntry]], by_name: str = "") -> bool:
+    """A button that stores what ``build`` makes, once, in one transaction; says so, or says why not."""
+    done_key = f"_done_{screen}"
+    pressed = st.button(label, key=f"{screen}_save", type="primary", width="stretch")
+    if pressed:
+        try:
+            save = Save(id=_state.save_id(screen), entries=tuple(build()), by_name=by_name)
+            _resources.store().record(save, now_utc=_resources.now())
+        except FluidappError as err:
+            st.error(str(err))
+            return False
+        _state.saved(screen)
+        st.session_state[done_key] = _resources.now().strftime("%H:%M")
+    if pressed:
+        st.success("Stored in the records.", icon=":material/check:")
+        st.page_link("screens/records.py", label="See the records", query_params={MACHINE: st.session_state.get(MACHINE) or ""})
+    return pressed
+
+
+def next_steps(links: Sequence[tuple[str, str, dict[str, Any]]]) -> None:
+    """Where the work goes on: (screen file, words, query parameters)."""
+    st.divider()
+    st.caption("Next")
+    for page, label, query in links:
+        st.page_link(
+            page, label=label, icon=":material/arrow_forward:", query_params={k: str(v) for k, v in query.items()}, width="stretch"
+        )
+
+
+def _from_address(name: str, known: list[str], kind: str, key: str | None = None) -> None:
+    """Takes a choice over from the address, once for each new address; Unknown for a key that is not listed."""
+    asked = st.query_params.get(name)
+    if asked is None or st.session_state.get(f"_address_{name}") == asked:
+        return
+    st.session_state[f"_address_{name}"] = asked
+    if asked not in known:
+        raise Unknown(kind, asked, known)
+    st.session_state[key or name] = asked
+
+
+def _to_address(name: str, key: str) -> None:
+    st.session_state[f"_address_{name}"] = key
+    if st.query_params.get(name) != key:
+        st.query_params[name] = key
+
+
+def _when(text: str, now: datetime.datetime) -> datetime.datetime:
+    if not text.strip():
+        return now
+    for form in ("%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d"):
+        try:
+            return datetime.datetime.strptime(text.strip(), form).replace(tzinfo=now.tzinfo)
+        except ValueError:
+            continue
+    raise BadInput("When", text, "Write it like 2026-05-04 06:30.")

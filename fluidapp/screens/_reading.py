@@ -1,0 +1,98 @@
+"""The inputs of one gauge reading: what the gauge shows first, what sharpens it folded below."""
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from fluidapp.model import Compartment, LevelPlug, Machine, Percent, Reading
+from fluidapp.screens import _state
+from fluidapp.screens.words import one_sided
+
+if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
+    from fluidapp.calc.budget import Line
+
+
+@dataclass
+class Asked:
+    """A reading as asked for, with the places where each refinement can say how much it still matters."""
+
+    reading: Reading | None
+    notes: "dict[str, DeltaGenerator]" = field(default_factory=dict)
+
+
+def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator") -> Asked:
+    """Gauge and reading, and in ``below`` what sharpens it. The reading is None while nothing is entered.
+
+    Raises what the boxes refuse.
+    """
+    gauge = part.gauges[0].name
+    if len(part.gauges) > 1:
+        gauge = st.selectbox("Gauge", [g.name for g in part.gauges], key=f"{screen}_gauge", persist_state="page") or gauge
+    scale = part.gauge(gauge)
+    names = one_sided(part, gauge)
+    if isinstance(scale, Percent):
+        level = _state.number_box(f"{scale.name} (%)", f"{screen}_reading", bind=True)
+    else:
+        label = f"{scale.name}, below the lip" if isinstance(scale, LevelPlug) else scale.name
+        level = _state.box(label[:1].upper() + label[1:], f"{screen}_reading", "length", bind=True)
+    bound = st.segmented_control(
+        "Or no number", [b for b in names if b != "exact"], format_func=lambda b: names[b], key=f"{screen}_bound",
+        label_visibility="collapsed", persist_state="page",
+    )  # fmt: skip
+    ok = None
+    if isinstance(scale, LevelPlug) and scale.position_tick:
+        ok = st.checkbox("The plug stands in its position (track turned until it does)", key=f"{screen}_plug_ok", persist_state="page")
+    asked = Asked(None)
+    with below:
+        extra = sharpen(machine, part, screen, asked)
+    if level is None and bound is None:
+        return asked
+    typed = f"{st.session_state.get(f'{screen}_reading') or ''} %" if isinstance(scale, Percent) else _state.as_read(f"{screen}_reading")
+    asked.reading = Reading(
+        gauge=gauge,
+        level=level if bound is None else None,
+        bound=bound or "exact",  # type: ignore[arg-type]
+        as_read=typed if bound is None else names[bound],
+        position_ok=ok,
+        **extra,  # type: ignore[arg-type]
+    )
+    return asked
+
+
+def sharpen(machine: Machine, part: Compartment, screen: str, asked: Asked) -> dict[str, object]:
+    """The folded refinements: temperature, slope, posture. Empty ones stay out of the reading."""
+    with st.expander("Sharpen it: oil temperature, slope, posture"):
+        asked.notes["oil temperature"] = st.empty()
+        temp = _state.box("Oil temperature", f"{screen}_temp", "temperature")
+        asked.notes["slope"] = st.empty()
+        pitch = _state.box(
+            "Slope along, nose up is above 0", f"{screen}_pitch", "angle", help="Lay a phone on the frame, along the machine."
+        )
+        roll = _state.box("Slope across, right side down is above 0", f"{screen}_roll", "angle", help="Lay a phone on the frame, across.")
+        posture, shown = None, {}
+        if part.kind == "hydraulic tank" and machine.cylinders:
+            asked.notes["posture"] = st.empty()
+            st.caption(machine.posture or "Reference posture: the one for which the marks hold.")
+            posture = st.segmented_control(
+                "Posture", ["reference", "other"], key=f"{screen}_posture", persist_state="page",
+                format_func=lambda p: {"reference": "reference posture", "other": "cannot be reached"}[p],
+            )  # fmt: skip
+            if posture == "other":
+                for cylinder in machine.cylinders:
+                    rod = _state.box(f"Bare rod, {cylinder.name}", f"{screen}_rod_{cylinder.name}", "length")
+                    if rod is not None:
+                        shown[cylinder.name] = rod
+    return {"temp_c": temp, "pitch_deg": pitch, "roll_deg": roll, "posture": posture, "shown_mm": shown}
+
+
+def say_weights(asked: Asked, lines: "tuple[Line, ...]") -> None:
+    """Beside each refinement: how much it could still change the answer."""
+    show = _state.show()
+    for line in lines:
+        slot = asked.notes.get(line.name)
+        if slot is not None:
+            could = show.litres(0.0, line.u_l, line.dof).partition("±")[2].strip()
+            slot.caption(f"**{line.name.capitalize()}**: {'counts for' if line.measured else 'could still change the answer by'} ± {could}")

@@ -1,0 +1,50 @@
+"""What the screens share between runs and people: the records and the clock. The only place with a cache and a clock."""
+
+import datetime
+import os
+
+import streamlit as st
+
+from fluidapp.errors import Unknown
+from fluidapp.model import Machine, Product, Site
+from fluidapp.store import Store, open_store
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _opened(where: str | None) -> Store:
+    return open_store(where)
+
+
+def store() -> Store:
+    """The records that FLUIDAPP_DB names, else the person's own."""
+    return _opened(os.environ.get("FLUIDAPP_DB"))
+
+
+def site() -> Site | None:
+    """The site, if one was entered."""
+    return store().site()
+
+
+def now() -> datetime.datetime:
+    """The time that counts as now, with its offset: the site's fixed day at noon in a demo, else the clock."""
+    here = site()
+    zone = datetime.timezone(datetime.timedelta(minutes=here.utc_offset_min)) if here else None
+    if here and here.today:
+        day = datetime.date.fromisoformat(here.today)
+        return datetime.datetime.combine(day, datetime.time(12, 0), tzinfo=zone)
+    return datetime.datetime.now(zone).astimezone(zone).replace(microsecond=0)
+
+
+def machines() -> list[Machine]:
+    """All machines, by label."""
+    return sorted(store().machines(), key=lambda m: m.label)
+
+
+def product(key: str | None) -> Product | None:
+    """A product, or None where none is entered or it is not listed."""
+    if key is None:
+        return None
+    try:
+        return store().product(key)
+    except Unknown:
+        return None

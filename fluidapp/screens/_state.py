@@ -1,0 +1,113 @@
+"""What a person typed and chose: the units, and boxes that keep the entry when the unit of the view changes."""
+
+import uuid
+
+import streamlit as st
+
+from fluidapp import units
+from fluidapp.errors import FluidappError
+from fluidapp.screens.words import Show
+
+UNITS = "units"
+CHOICES: dict[str, Show] = {
+    "mm, L": Show(),
+    "in, US gal": Show("in", "US gal", "lb", "°F"),
+    "in, imp gal": Show("in", "imp gal", "lb", "°C"),
+}
+_BOXES, _ENTERED, _CHOSEN = "_boxes", "_entered", "_units_before"
+
+
+def show() -> Show:
+    """The units that this person reads."""
+    return CHOICES[st.session_state.get(UNITS) or "mm, L"]
+
+
+def _unit(kind: str, of: Show) -> str:
+    return {"length": of.length, "volume": of.volume, "mass": of.mass, "temperature": of.temperature, "angle": "°"}[kind]
+
+
+def units_box() -> None:
+    """The choice of units; changing it converts what the boxes show and leaves what was entered as it is."""
+    st.selectbox(
+        "Units", list(CHOICES), key=UNITS, on_change=_convert_boxes, persist_state="session", width=130,
+        help="Every box also takes its unit: 8 3/8 in, 5 US gal, 45 °C.",
+    )  # fmt: skip
+    st.session_state[_CHOSEN] = st.session_state[UNITS]
+
+
+def box(label: str, key: str, kind: str, *, help: str | None = None, bind: bool = False, placeholder: str | None = None) -> float | None:
+    """A text box for a quantity; the value in mm, L, kg, °C or degrees, None while it is empty.
+
+    The label carries the unit. BadInput, naming the field, for anything that is not a number with a listed unit.
+    """
+    unit = _unit(kind, show())
+    st.session_state.setdefault(_BOXES, {})[key] = (label, kind)
+    st.text_input(
+        f"{label} ({unit})", key=key, help=help, autocomplete="off", placeholder=placeholder, persist_state="page",
+        bind="query-params" if bind else None,
+    )  # fmt: skip
+    return value(key)
+
+
+def number_box(label: str, key: str, *, help: str | None = None, bind: bool = False) -> float | None:
+    """A text box for a plain number (per cent, strokes, hours); None while it is empty."""
+    text = st.text_input(label, key=key, help=help, autocomplete="off", persist_state="page", bind="query-params" if bind else None)
+    return units.number(label, text or "", comma=True)
+
+
+def value(key: str) -> float | None:
+    """What a box holds, in the inside unit."""
+    entered = _entered(key)
+    if entered is None:
+        return None
+    _, kind = st.session_state[_BOXES][key]
+    amount, unit = entered
+    return float(units.convert("", amount, unit, _INSIDE[kind], kind))
+
+
+def as_read(key: str) -> str:
+    """What was typed into a box, with its unit."""
+    entered = _entered(key)
+    return "" if entered is None else f"{entered[0]:g} {entered[1]}"
+
+
+def save_id(form: str) -> str:
+    """The id of the save that this form will make; made when the form opens, so that a retry is recognised."""
+    return str(st.session_state.setdefault(f"_save_{form}", uuid.uuid4().hex))
+
+
+def saved(form: str) -> None:
+    """The form was stored: the next save gets an id of its own."""
+    st.session_state.pop(f"_save_{form}", None)
+
+
+_INSIDE = {"length": "mm", "volume": "L", "mass": "kg", "temperature": "°C", "angle": "°"}
+
+
+def _entered(key: str, of: Show | None = None) -> tuple[float, str] | None:
+    """Number and unit as entered; where the box only shows a converted view, what stood there before."""
+    label, kind = st.session_state[_BOXES][key]
+    text = (st.session_state.get(key) or "").strip()
+    kept = st.session_state.get(_ENTERED, {}).get(key)
+    if kept and kept[0] == text:
+        return kept[1], kept[2]
+    return units.quantity(label, text, kind, _unit(kind, of or show()), comma=True)
+
+
+def _convert_boxes() -> None:
+    before = CHOICES[st.session_state.get(_CHOSEN) or "mm, L"]
+    kept = st.session_state.setdefault(_ENTERED, {})
+    for key, (_, kind) in st.session_state.get(_BOXES, {}).items():
+        if not st.session_state.get(key):
+            continue
+        try:
+            entered = _entered(key, before)
+        except FluidappError:
+            continue
+        if entered is None:
+            continue
+        to = _unit(kind, show())
+        view = entered[0] if entered[1] == to else float(units.convert("", entered[0], entered[1], to, kind))
+        text = f"{view:.3f}".rstrip("0").rstrip(".")
+        kept[key] = (text, *entered)
+        st.session_state[key] = text

@@ -1,0 +1,66 @@
+"""Level check: how much is in it, and is this reading any good?"""
+
+import streamlit as st
+
+from fluidapp.calc import level, oil, picture
+from fluidapp.charts.tank import tank as draw_tank
+from fluidapp.errors import FluidappError
+from fluidapp.model import Compartment, Machine
+from fluidapp.screens import _parts, _reading, _resources, _state
+from fluidapp.screens.words import not_measured, scale_unit, understood
+from fluidapp.store import NewEntry
+from fluidapp.store.kinds import LevelReading
+
+_parts.head("Level check", "How much is in it, and is this reading any good?", "tank")
+machine = _parts.pick_machine()
+part = _parts.pick_compartment(machine, "level")
+asked_at = st.container()
+answer_at = st.container()
+below = st.container()
+
+
+def shown_answer(machine: Machine, part: Compartment) -> None:
+    """Reads the inputs and shows what they say; a refusal is one sentence."""
+    with asked_at:
+        asked = _reading.ask(machine, part, "level", below)
+    reading = asked.reading
+    with answer_at:
+        if reading is None:
+            st.info("Enter what the gauge shows to see the litres.")
+            return
+        product = _resources.product(part.product)
+        rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+        volume = level.volume(machine, part.key, reading, rho15=rho15)
+        show = _state.show()
+        unit = scale_unit(part, reading.gauge)
+        sign = {"exact": "In it", "at most": "In it, at most", "at least": "In it, at least"}[volume.bound]
+        _parts.answer(f"{sign}, at the marks' convention", show.litres(volume.value_l, volume.u_l, volume.dof))
+        st.caption(f"{understood(volume, unit, show)}.")
+        if assumed := not_measured(volume):
+            st.caption(assumed)
+        _reading.say_weights(asked, volume.budget)
+        _parts.remarks(volume.remarks)
+        drawn = picture.tank(part, reading, volume.reading_mm)
+        _parts.chart(draw_tank(drawn), drawn.text, "level_chart")
+    with below:
+        _parts.budget_table(volume.budget)
+        with st.expander("Store this reading"):
+            name, at, meter = _parts.who_and_when("level")
+            doc = LevelReading(node=part.key, **reading.model_dump())
+            _parts.save_button(
+                "level", "Store the reading", lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)], by_name=name
+            )
+
+
+try:
+    shown_answer(machine, part)
+except FluidappError as err:
+    answer_at.error(str(err))
+typed = {"machine": machine.key}
+_parts.next_steps(
+    [
+        ("screens/topup.py", "Top-up: how much to the mark", typed),
+        ("screens/balance.py", "Oil balance: where did it go?", typed),
+        ("screens/records.py", "Records of this machine", typed),
+    ]
+)

@@ -1,0 +1,141 @@
+"""Sentences that the screens, the sheets and the command line share. Text only."""
+
+import math
+from dataclasses import dataclass
+
+from fluidapp import units
+from fluidapp.calc import figure, level, topup
+from fluidapp.model import Compartment, LevelPlug, Machine, Percent
+
+CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "tank": (
+        "Hot oil, pressure: isolate, vent slowly",
+        (
+            "Attachment down, engine off, machine isolated before anybody opens anything.",
+            "Hot oil spurts and pressure stays after shutdown: stroke the levers, lower all loads, open the breather slowly "
+            "(OSHA interpretation of 1999-11-10; operator's manuals).",
+            "Isolate the machine and block what can fall or roll; stored energy and gravity count (OSHA interpretation of 2015-07-01).",
+            "Never feel for a leak with a hand, use cardboard. Any jet into the skin is a case for the hospital (HSE, FOD 4-2014).",
+            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
+        ),
+    ),
+    "slew": (
+        "Slewing arc clear, machine isolated",
+        (
+            "Nobody reaches in before the machine is isolated; nobody stands in the slewing arc when it turns.",
+            "Keep people out of the arc and more than 0.5 m between counterweight and any obstruction (HSE, excavators).",
+            "Isolate with the safety lever whenever anybody is in the arc (HSE, ED02-2025); never slew with a hand at nipple or pinion "
+            "(operator's manuals).",
+            "Grease guns reach pressures that inject grease through the skin: any such jet is a case for the hospital.",
+            "Where grease and oil leave the machine they are controlled waste: check local rules.",
+            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
+        ),
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Show:
+    """The units in which a person wants to see answers; the names are those of :mod:`fluidapp.units`."""
+
+    length: str = "mm"
+    volume: str = "L"
+    mass: str = "kg"
+    temperature: str = "°C"
+
+    def litres(self, value_l: float, u_l: float, dof: float = math.inf) -> str:
+        """A volume with its ±, as text."""
+        value, u = (float(units.convert("volume", x, "L", self.volume, "volume")) for x in (value_l, u_l))
+        return str(figure.figure(value, u, dof, self.volume))
+
+    def kilograms(self, value_kg: float, u_kg: float, dof: float = math.inf) -> str:
+        """A mass with its ±, as text."""
+        value, u = (float(units.convert("mass", x, "kg", self.mass, "mass")) for x in (value_kg, u_kg))
+        return str(figure.figure(value, u, dof, self.mass))
+
+    def amount(self, value_l: float) -> str:
+        """A measured or rounded volume without ±, as text."""
+        if self.volume == "L":
+            return figure.litres(value_l)
+        return f"{float(units.convert('volume', value_l, 'L', self.volume, 'volume')):.2f} {self.volume}"
+
+    def reading(self, shown: float, unit: str) -> str:
+        """A reading in the gauge's own scale; one in mm is shown in the person's unit of length."""
+        if unit != "mm":
+            return f"{shown:.1f} {unit}"
+        return f"{float(units.convert('length', shown, 'mm', self.length, 'length')):.{1 if self.length == 'mm' else 2}f} {self.length}"
+
+    def degrees(self, temp_c: float) -> str:
+        """A temperature as text."""
+        return f"{float(units.convert('temperature', temp_c, '°C', self.temperature, 'temperature')):.0f} {self.temperature}"
+
+
+METRIC = Show()
+
+
+def scale_unit(compartment: Compartment, gauge: str | None) -> str:
+    """The unit of a gauge's own scale: mm, or % for a percentage gauge."""
+    return "%" if isinstance(compartment.gauge(gauge), Percent) else "mm"
+
+
+def one_sided(compartment: Compartment, gauge: str | None) -> dict[str, str]:
+    """What a reading without a number is called on this gauge, by bound: exact, at most, at least."""
+    scale = compartment.gauge(gauge)
+    if isinstance(scale, LevelPlug):
+        return {"exact": "I measured below the lip", "at most": "not reachable", "at least": "it runs out"}
+    low = "dry stick" if scale.kind == "stick" else "below the gauge"
+    high = "above the stick" if scale.kind == "stick" else "above the gauge"
+    return {"exact": "I have a reading", "at most": low, "at least": high}
+
+
+def understood(volume: level.Volume, unit: str, show: Show = METRIC) -> str:
+    """The reading as it was understood: "125.0 mm on the sight gauge is 95 ± 8 L"."""
+    sign = {"exact": "is", "at most": "is at most", "at least": "is at least"}[volume.bound]
+    return f"{show.reading(volume.reading_mm, unit)} on the {volume.gauge} {sign} {show.litres(volume.value_l, volume.u_l, volume.dof)}"
+
+
+def instruction(answer: topup.TopUp, show: Show = METRIC) -> tuple[str, str]:
+    """What to do, and the amount with its ±: ("Add", "26 ± 3 L"), ("Drain", ...), ("Add at least", ...)."""
+    if answer.bound == "at most":
+        return "Add nothing", "read again"
+    amount = show.litres(abs(answer.add_l), answer.u_l, answer.dof)
+    if answer.bound == "at least":
+        return "Add at least", amount
+    return ("Add" if answer.add_l >= 0 else "Drain"), amount
+
+
+def packs(answer: topup.TopUp, show: Show = METRIC) -> str:
+    """The amount to pour in containers: "a 20 L pail and 6 L"."""
+    return " and ".join(str(pack) if pack.label else show.amount(pack.volume_l) for pack in answer.packs)
+
+
+def not_measured(volume: level.Volume) -> str | None:
+    """The sentence that names what was assumed, or None."""
+    if not volume.not_measured:
+        return None
+    return f"Not measured, so taken as the marks ask and counted in the ±: {', '.join(volume.not_measured)}."
+
+
+def top_up_lines(machine: Machine, compartment: Compartment, answer: topup.TopUp, show: Show = METRIC) -> list[str]:
+    """The answer of a top-up as lines of text."""
+    assert answer.volume is not None
+    assert answer.marks is not None
+    unit = scale_unit(compartment, answer.volume.gauge)
+    verb, amount = instruction(answer, show)
+    lines = [
+        f"{machine.label}, {compartment.label}",
+        understood(answer.volume, unit, show),
+        f"Target {show.amount(figure.to_pour(answer.marks.target_l))} at {show.reading(answer.marks.band.aim_mm, unit)}",
+        f"{verb} {amount}" + (f": {packs(answer, show)}" if answer.pour_l > 0 else ""),
+    ]
+    if answer.after_mm is not None:
+        lines.append(f"Expect {show.reading(answer.after_mm, unit)} on the {answer.volume.gauge} when it is in")
+    if answer.hot_level_mm is not None:
+        lines.append(f"and {show.reading(answer.hot_level_mm, unit)} at {show.degrees(answer.hot_c)}")
+    lines += [f"* {remark}" for remark in answer.remarks]
+    assumed = not_measured(answer.volume)
+    if assumed:
+        lines.append(f"* {assumed}")
+    lines.append(f"* Largest doubt: {answer.volume.largest.name}. {answer.volume.largest.hint}")
+    lines.append(f"* {CAUTIONS['tank'][0]} The maker's manual and site rules come first.")
+    return lines
