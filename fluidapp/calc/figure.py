@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from fluidapp.errors import BadInput
 
-_STEPS = (1.0, 2.0, 5.0, 10.0)
+_STEPS = (1.0, 2.0, 5.0)
 
 
 def coverage_factor(dof: float, p: float = 0.95) -> float:
@@ -63,7 +63,7 @@ def figure(value: float, u: float, dof: float = math.inf, unit: str = "L") -> Fi
 
     value, u : in ``unit``; u is the standard uncertainty (1 sigma), dof its degrees of freedom. BadInput unless u > 0.
     The ± is the 95 % half-width, rounded up to one digit and never 0; the value is rounded to the 1/2/5 step nearest below
-    that ±, with as many decimals. Rounding rule: ours.
+    the half-width itself, with as many decimals: 25 with a half-width of 1.01 is "25 ± 2", not "24 ± 2". Rounding rule: ours.
 
     >>> str(figure(25.7, 1.45))
     '26 ± 3 L'
@@ -74,13 +74,11 @@ def figure(value: float, u: float, dof: float = math.inf, unit: str = "L") -> Fi
         raise BadInput("value", value, "It must be a finite number.")
     wide = half_width(u, dof)
     power = math.floor(math.log10(wide) + 1e-12)
-    digit = math.ceil(wide / 10.0**power - 1e-9)
-    if digit == 10:
-        power, digit = power + 1, 1
-    step = max(s for s in _STEPS if s <= digit) * 10.0**power
+    digits = wide / 10.0**power
+    step = max((s for s in _STEPS if s < digits - 1e-9), default=1.0) * 10.0**power
     decimals = max(0, -power)
-    rounded = round(value / step) * step
-    return Figure(rounded, digit * 10.0**power, decimals, unit)
+    rounded = round(round(value / step) * step, decimals)
+    return Figure(rounded, round(math.ceil(digits - 1e-9) * 10.0**power, decimals), decimals, unit)
 
 
 def pour_step(amount_l: float, tank_class_t: float | None = None) -> float:
