@@ -20,7 +20,7 @@ RANGE_C = (-50.0, 95.0)
 def vcf(rho15: "FloatLike", temp_c: "FloatLike") -> Any:
     """Litres at 15 °C per litre at ``temp_c`` of a lubricating oil (volume correction factor).
 
-    rho15 : density at 15 °C [kg/m3], > 0, float or array. temp_c : oil temperature [°C], -60 to 400, float or array.
+    rho15 : density at 15 °C [kg/m3], > 0, float or array. temp_c : oil temperature [°C], -60 to 200 (own limit), float or array.
     Returns float or array. OutOfRange for an impossible density or temperature.
     Formula: x = 0.6278/rho15 * (temp_c - 15); VCF = exp(-x (1 + 0.8 x)).
     Source: ASTM D1250-80 / API MPMS 11.1, group D; the equation is checked on printed examples of other groups, the
@@ -35,7 +35,7 @@ def vcf(rho15: "FloatLike", temp_c: "FloatLike") -> Any:
 def vcf_general(rho_ref: "FloatLike", temp: "FloatLike", base: float, k0: float, k1: float, k2: float = 0.0) -> Any:
     """The same for any group: alpha = k0/rho_ref**2 + k1/rho_ref + k2, per degree of ``temp`` and ``base``.
 
-    rho_ref : density at ``base`` [kg/m3]. Source: API MPMS 11.1 (ASTM D1250-80 form). Errors as :func:`vcf`.
+    rho_ref : density at ``base`` [kg/m3]. base : 15 [°C] or 60 [°F]. Source: API MPMS 11.1 (ASTM D1250-80 form). Errors as :func:`vcf`.
 
     API MPMS 11.1-2004, 11.1.6.1, example 6 (gasoline, 657.3 kg/m3, 27.3 °F) prints 1.026475833518 (second-hand):
     >>> round(float(vcf_general(657.3, 27.3, 60.0, 192.4571, 0.2438)), 4)
@@ -81,10 +81,17 @@ def out_of_table(rho15: float, temp_c: float) -> str | None:
 
 
 def _correction(rho: "FloatLike", temp: "FloatLike", base: float, k0: float, k1: float, k2: float) -> Any:
-    if not np.all((np.asarray(rho) > 300) & (np.asarray(rho) < 3000)):
-        raise OutOfRange("oil density", float(np.min(rho)), 300, 3000, "kg/m3", "Enter the density at 15 °C, about 880 for most oils.")
-    if not np.all((np.asarray(temp) >= -60) & (np.asarray(temp) <= 302)):
-        raise OutOfRange("oil temperature", float(np.max(temp)), -60, 302, "°", "Read the temperature again, and check its unit.")
+    _within("oil density", rho, 300.0, 3000.0, "kg/m3", "Enter the density at 15 °C, about 880 for most oils.")
+    low, high, unit = (-60.0, 200.0, "°C") if base == 15.0 else (-76.0, 392.0, "°F")
+    _within("oil temperature", temp, low, high, unit, "Read the temperature again, and check its unit.")
     x = (k0 / np.square(rho) + k1 / np.asarray(rho) + k2) * (np.asarray(temp) - base)
     result = np.exp(-x * (1 + 0.8 * x))
     return float(result) if np.ndim(result) == 0 else result
+
+
+def _within(field: str, values: "FloatLike", low: float, high: float, unit: str, fix: str) -> None:
+    """OutOfRange with the first value that is not within; NaN is not within either."""
+    every = np.asarray(values, dtype=np.float64)
+    good = (low <= every) & (every <= high)
+    if not np.all(good):
+        raise OutOfRange(field, float(every[~good].ravel()[0]), low, high, unit, fix)
