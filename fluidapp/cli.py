@@ -13,6 +13,7 @@ import click
 from fluidapp.errors import FluidappError
 
 if TYPE_CHECKING:
+    from fluidapp.model import Bound
     from fluidapp.store import Store
 
 APP = Path(__file__).parent / "app.py"
@@ -105,7 +106,7 @@ def top_up(
 ) -> None:
     """Litres to the mark of COMPARTMENT on MACHINE, with their ± and in your containers. Nothing is recorded."""
     from fluidapp import units
-    from fluidapp.calc import topup
+    from fluidapp.calc import oil, topup
     from fluidapp.errors import BadInput, Unknown
     from fluidapp.model import Container, Reading
     from fluidapp.screens.words import top_up_lines
@@ -124,7 +125,7 @@ def top_up(
     typed = Reading(
         gauge=scale.name,
         level=level,
-        bound=bound,  # type: ignore[arg-type]
+        bound=bound,
         as_read=reading,
         temp_c=units.temperature_c("--temp", temp) if temp else None,
         pitch_deg=units.number("--pitch", pitch) if pitch else None,
@@ -136,13 +137,13 @@ def top_up(
         product = store.product(part.product) if part.product else None
     except Unknown:
         product = None
-    rho15 = product.rho15 if product and product.rho15 else topup.oil.RHO15_TYPICAL
+    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
     answer = topup.answer(found, compartment, typed, tuple(sizes), rho15=rho15)
     for line in top_up_lines(found, part, answer):
         click.echo(line)
 
 
-def _reading(text: str, kind: str) -> tuple[float | None, str]:
+def _reading(text: str, kind: str) -> "tuple[float | None, Bound]":
     from fluidapp import units
     from fluidapp.errors import BadInput
 

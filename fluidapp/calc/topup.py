@@ -31,7 +31,7 @@ class TopUp:
     add_l, u_l, dof : litres to the target, standard uncertainty, degrees of freedom. pour_l : the instruction, rounded to
     what people can measure and >= 0. packs : that amount in containers. bound : "exact", or "at least" / "at most".
     after_mm : the gauge's reading to expect when it is in. hot_level_mm : the reading with the oil at ``hot_c``; None where
-    the oil would stand beyond the gauge or the tank.
+    the oil would stand beyond the gauge or the tank. before_you_pour : the first line where more is missing than usual.
     """
 
     add_l: float
@@ -41,6 +41,7 @@ class TopUp:
     packs: tuple[Pack, ...]
     remarks: tuple[str, ...]
     bound: str = "exact"
+    before_you_pour: str | None = None
     after_mm: float | None = None
     hot_level_mm: float | None = None
     hot_c: float = HOT_C
@@ -125,11 +126,11 @@ def answer(
     found = size(volume, marks.target_l, containers, class_t=class_t)
     remarks = list(found.remarks)
     usual = compartment.usual_topup_l
+    diagnose = None
     if usual is not None and found.add_l - 1.645 * found.u_l > usual:
-        remarks.insert(
-            0,
-            f"More is missing than this machine usually takes ({figure.litres(usual)}). Before you pour, read the slewing gearbox "
-            "stick and the final drives, and take samples: a top-up hides where the oil went.",
+        diagnose = (
+            f"More than this machine usually takes ({figure.litres(usual)}): before you pour, read the slewing gearbox stick "
+            "and the final drives, and take samples."
         )
     limit = marks.high_l - volume.value_l
     if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
@@ -141,6 +142,7 @@ def answer(
     return replace(
         found,
         remarks=tuple(remarks),
+        before_you_pour=diagnose,
         after_mm=_shown(compartment, volume.as_read_l + max(found.add_l, 0.0), reading) if volume.bound == "exact" else None,
         hot_level_mm=hot_level,
         hot_c=hot_c,

@@ -57,7 +57,8 @@ def tank(picture: TankPicture, width: int = 320) -> alt.LayerChart:
         )
     surface = pd.DataFrame({"y": [picture.level_mm], "x": [left - pad_x], "x2": [right + 0.05 * wide]})
     layers.append(alt.Chart(surface).mark_rule(strokeDash=[6, 3], strokeWidth=2, color=OIL).encode(x="x:Q", x2="x2:Q", y=y))
-    return alt.layer(*layers).properties(width=width, height=height).configure_view(strokeWidth=0)
+    drawing: alt.LayerChart = alt.layer(*layers).properties(width=width, height=height).configure_view(strokeWidth=0)
+    return drawing
 
 
 def _apart(heights: list[float], least: float) -> list[float]:

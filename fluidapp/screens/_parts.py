@@ -12,7 +12,7 @@ from fluidapp.errors import BadInput, FluidappError, Unknown
 from fluidapp.model import Compartment, Machine
 from fluidapp.screens import _resources, _state
 from fluidapp.screens.words import CAUTIONS
-from fluidapp.store import NewEntry, Save
+from fluidapp.store import Entry, NewEntry, Save
 
 MACHINE = "machine"
 
@@ -80,8 +80,8 @@ def answer(label: str, figure: str, below: Sequence[str] = ()) -> None:
 
 def remarks(lines: Iterable[str]) -> None:
     """What has to be said with the answer, the first most important."""
-    for i, line in enumerate(lines):
-        (st.warning if i == 0 else st.info)(line, icon=":material/info:" if i else ":material/priority_high:")
+    for line in lines:
+        st.info(line)
 
 
 def budget_table(lines: Sequence[budget.Line]) -> None:
@@ -139,14 +139,12 @@ def save_button(screen: str, label: str, build: Callable[[], list[NewEntry]], by
     return pressed
 
 
-def next_steps(links: Sequence[tuple[str, str, dict[str, Any]]]) -> None:
+def next_steps(links: Sequence[tuple[str, str, dict[str, str]]]) -> None:
     """Where the work goes on: (screen file, words, query parameters)."""
     st.divider()
     st.caption("Next")
     for page, label, query in links:
-        st.page_link(
-            page, label=label, icon=":material/arrow_forward:", query_params={k: str(v) for k, v in query.items()}, width="stretch"
-        )
+        st.page_link(page, label=label, icon=":material/arrow_forward:", query_params=dict(query), width="stretch")
 
 
 def _from_address(name: str, known: list[str], kind: str, key: str | None = None) -> None:
@@ -175,3 +173,23 @@ def _when(text: str, now: datetime.datetime) -> datetime.datetime:
         except ValueError:
             continue
     raise BadInput("When", text, "Write it like 2026-05-04 06:30.")
+
+
+def entry_words(entry: Entry) -> str:
+    """One entry in one line, as it was entered."""
+    doc: Any = entry.doc
+    part = (getattr(doc, "node", "") or "").partition("/")[2] or getattr(doc, "node", "") or ""
+    match entry.kind:
+        case "reading":
+            depths = ", ".join(f"{d:g}" for d in doc.depths_mm)
+            return f"{part}: {depths + ' mm' if depths else doc.as_read or (f'{doc.level:g}' if doc.level is not None else doc.bound)}"
+        case "movement":
+            amount = doc.as_read or (f"{doc.volume_l:g} L" if doc.volume_l is not None else f"{doc.mass_kg:g} kg")
+            return f"{doc.purpose}: {amount} from {doc.from_node} to {doc.to_node}"
+        case "shot":
+            amount = f"{doc.strokes:g} strokes" if doc.strokes else (f"{doc.mass_g:g} g" if doc.mass_g else "grease")
+            return f"{doc.point}: {amount}" + (f", boom at {doc.swing_deg:g}°" if doc.swing_deg is not None else "")
+        case "void":
+            return f"voids an entry: {doc.reason}" if getattr(doc, "reason", "") else "voids an entry"
+    words = [str(getattr(doc, name)) for name in ("what", "task", "seen", "reason", "state") if getattr(doc, name, None)]
+    return ": ".join([entry.kind, *words[:1]]) + (f" ({doc.note})" if getattr(doc, "note", "") else "")

@@ -54,10 +54,10 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
     asked.reading = Reading(
         gauge=gauge,
         level=level if bound is None else None,
-        bound=bound or "exact",  # type: ignore[arg-type]
+        bound=bound or "exact",
         as_read=typed if bound is None else names[bound],
         position_ok=ok,
-        **extra,  # type: ignore[arg-type]
+        **extra,
     )
     return asked
 

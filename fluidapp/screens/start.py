@@ -1,0 +1,39 @@
+"""Start: where do I begin?"""
+
+import streamlit as st
+
+from fluidapp.screens import _parts, _resources, _state
+
+TASKS = (
+    ("screens/level.py", "Level check", "How much is in it, and is this reading any good?"),
+    ("screens/topup.py", "Top-up", "How much to the mark, in my pails?"),
+    ("screens/balance.py", "Oil balance", "The gauge is low and nothing is wet: where did the oil go?"),
+    ("screens/bath.py", "Grease bath", "How much oil is in the slewing ring's grease?"),
+    ("screens/greasing.py", "Greasing", "Which positions of the ring, how many strokes, which are done?"),
+)
+OTHERS = (
+    ("screens/machines.py", "Machines", "What is entered about each machine"),
+    ("screens/records.py", "Records", "What was read, poured and greased"),
+    ("screens/help.py", "Help", "How sure is this, and what do the words mean?"),
+)
+
+_parts.head("fluidapp", "From a gauge reading to the refill: litres with their ±, where the oil went, what the ring needs.")
+machines = _resources.machines()
+if not machines:
+    st.info("These records are empty. To look around, stop this and run `fluidapp demo`: it opens an invented quarry.")
+_state.units_box()
+here = {"machine": st.session_state[_parts.MACHINE]} if st.session_state.get(_parts.MACHINE) else None
+for group in (TASKS, OTHERS):
+    for page, label, question in group:
+        with st.container(border=True, gap=None):
+            st.page_link(page, label=f"**{label}**", icon=":material/arrow_forward:", query_params=here, width="stretch")
+            st.caption(question)
+    st.space("small")
+last = _resources.store().entries(limit=5) if machines else []
+if last:
+    st.divider()
+    st.caption(f"{len(machines)} machines, {_resources.store().count()} entries. The newest:")
+    names = {m.key: m.label for m in machines}
+    for entry in last:
+        st.caption(f"{entry.at_local:%Y-%m-%d %H:%M} · {names.get(entry.machine or '', '–')} · {_parts.entry_words(entry)}")
+st.caption("All answers give way to the maker's manual, site rules, local codes and licensed people. Nothing leaves this machine.")

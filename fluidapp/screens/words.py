@@ -132,6 +132,8 @@ def top_up_lines(machine: Machine, compartment: Compartment, answer: topup.TopUp
         lines.append(f"Expect {show.reading(answer.after_mm, unit)} on the {answer.volume.gauge} when it is in")
     if answer.hot_level_mm is not None:
         lines.append(f"and {show.reading(answer.hot_level_mm, unit)} at {show.degrees(answer.hot_c)}")
+    if answer.before_you_pour:
+        lines.insert(1, answer.before_you_pour)
     lines += [f"* {remark}" for remark in answer.remarks]
     assumed = not_measured(answer.volume)
     if assumed:
