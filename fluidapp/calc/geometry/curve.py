@@ -5,7 +5,7 @@ or eased at both ends, level = edge + width sin^2(pi t/2) (solids: it removes th
 """
 
 from bisect import bisect_right
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import asin, sin, sqrt
 from typing import Literal
 
@@ -28,26 +28,29 @@ class Curve:
     """
 
     def __init__(
-        self, edges_mm: Array, volume_l: Array, slopes_l: Array, end_areas_dm2: Array, bottom_c_dm: float | None, ease: bool
+        self,
+        edges_mm: Array,
+        volume_l: Sequence[Array],
+        slopes_l: Sequence[Array],
+        end_areas_dm2: Array,
+        bottom_c_dm: float | None,
+        ease: bool,
     ) -> None:
-        self._edges, self._ease, self._cells = edges_mm, ease, volume_l.shape[1] - 1
-        v0, v1 = volume_l[:, :-1].ravel(), volume_l[:, 1:].ravel()
-        m0, m1 = slopes_l[:, :-1].ravel() / self._cells, slopes_l[:, 1:].ravel() / self._cells
+        """``volume_l`` and ``slopes_l`` = dV/dt: one array a segment, at its evenly spaced t; ``end_areas_dm2`` (segments, 2)."""
+        cells = [len(v) - 1 for v in volume_l]
+        v0, v1 = np.concatenate([v[:-1] for v in volume_l]), np.concatenate([v[1:] for v in volume_l])
+        m0 = np.concatenate([m[:-1] / k for m, k in zip(slopes_l, cells, strict=True)])
+        m1 = np.concatenate([m[1:] / k for m, k in zip(slopes_l, cells, strict=True)])
         rise = v1 - v0
         m0, m1 = np.minimum(m0, 3.0 * rise), np.minimum(m1, 3.0 * rise)  # keeps every cell from turning back
         self._coef = np.stack([v0, m0, 3.0 * rise - 2.0 * m0 - m1, m0 + m1 - 2.0 * rise])
-        self._knots = np.concatenate([v0, v1[-1:]])
-        self._end_areas = end_areas_dm2
+        self._knots = np.append(v0, v1[-1])
+        self._edges, self._ease, self._end_areas = edges_mm, ease, end_areas_dm2
+        self._cells, self._starts = np.array(cells), np.cumsum([0, *cells[:-1]])
+        self._rows, self._plain = np.ascontiguousarray(self._coef.T), (edges_mm.tolist(), cells, self._starts.tolist())
         self.low_mm, self.high_mm = float(edges_mm[0]), float(edges_mm[-1])
         self.least_l, self.capacity_l = float(v0[0]), float(v1[-1])
         self.bottom_c_dm = bottom_c_dm
-        self._rows, self._plain_edges = np.ascontiguousarray(self._coef.T), edges_mm.tolist()  # for single readings
-
-    @classmethod
-    def eased(cls, edges_mm: Array, volume_l: Array, slopes_l: Array, end_areas_dm2: Array, bottom_c_dm: float) -> "Curve":
-        """From nodes of a solid: ``volume_l``, ``slopes_l`` = dV/dt, both (segments, cells + 1), and the areas at both ends of
-        each segment (segments, 2)."""
-        return cls(edges_mm, volume_l, slopes_l, end_areas_dm2, bottom_c_dm, True)
 
     @classmethod
     def even(cls, levels_mm: Array, volume_l: Array, slopes_l_mm: Array) -> "Curve":
@@ -55,7 +58,7 @@ class Curve:
         width = np.diff(levels_mm)
         pairs = np.stack([slopes_l_mm[:-1], slopes_l_mm[1:]], axis=1)
         volume = np.stack([volume_l[:-1], volume_l[1:]], axis=1)
-        return cls(levels_mm, volume, pairs * width[:, None], 100.0 * pairs, None, False)
+        return cls(levels_mm, list(volume), list(pairs * width[:, None]), 100.0 * pairs, None, False)
 
     def volume_l(self, level_mm: FloatLike, *, outside: Outside = "raise") -> FloatLike:
         """Volume [L] at a level [mm], float or array.
@@ -103,7 +106,7 @@ class Curve:
     def _areas(self, level: Array) -> tuple[Array]:
         cell, u, t, segment = self._locate(level)
         _, c1, c2, c3 = self._coef
-        rate = (c1[cell] + u * (2.0 * c2[cell] + u * (3.0 * c3[cell]))) * self._cells
+        rate = (c1[cell] + u * (2.0 * c2[cell] + u * (3.0 * c3[cell]))) * self._cells[segment]
         width = np.diff(self._edges)[segment]
         at_foot, at_head = t <= 0.0, t >= 1.0
         speed = width * (HALF_PI * np.sin(np.pi * t)) if self._ease else width
@@ -123,20 +126,21 @@ class Curve:
             t = (level - edges[0]) / (edges[1] - edges[0])
         if self._ease:
             t = np.arcsin(np.sqrt(t)) * (1.0 / HALF_PI)
-        u = t * self._cells
-        cell = np.minimum(u.astype(np.intp), self._cells - 1)
-        return cell + segment * self._cells if last else cell, u - cell, t, segment
+        cells = self._cells[segment] if last else self._cells[0]
+        u = t * cells
+        cell = np.minimum(u.astype(np.intp), cells - 1)
+        return cell + self._starts[segment] if last else cell, u - cell, t, segment
 
     def _one_volume(self, level: float) -> float:
         if level >= self.high_mm:
             return self.capacity_l
-        edges = self._plain_edges
+        edges, cells, starts = self._plain
         segment = min(bisect_right(edges, level), len(edges) - 1) - 1
         t = (level - edges[segment]) / (edges[segment + 1] - edges[segment])
-        u = (asin(sqrt(t)) / HALF_PI if self._ease else t) * self._cells
-        cell = min(int(u), self._cells - 1)
+        u = (asin(sqrt(t)) / HALF_PI if self._ease else t) * cells[segment]
+        cell = min(int(u), cells[segment] - 1)
         u -= cell
-        c0, c1, c2, c3 = self._rows[segment * self._cells + cell].tolist()
+        c0, c1, c2, c3 = self._rows[starts[segment] + cell].tolist()
         return float(c0 + u * (c1 + u * (c2 + u * c3)))
 
     def _one_level(self, volume: float) -> float:
@@ -158,17 +162,18 @@ class Curve:
             if abs(new - u) <= 1e-15 + 4e-16 * u:
                 break
             u = new
-        segment, inner = divmod(cell, self._cells)
-        t = (inner + u) / self._cells
-        foot, head = self._plain_edges[segment], self._plain_edges[segment + 1]
+        edges, cells, starts = self._plain
+        segment = bisect_right(starts, cell) - 1
+        t = (cell - starts[segment] + u) / cells[segment]
+        foot, head = edges[segment], edges[segment + 1]
         return float(foot + (head - foot) * (sin(HALF_PI * t) ** 2 if self._ease else t))
 
     def _levels(self, volume: Array) -> tuple[Array]:
         cell = np.clip(np.searchsorted(self._knots, volume, side="right") - 1, 0, len(self._knots) - 2)
         c0, c1, c2, c3 = (row[cell] for row in self._coef)
         u = _root(c0 - volume, c1, c2, c3)
-        segment, inner = np.divmod(cell, self._cells)
-        t = (inner + u) / self._cells
+        segment = np.searchsorted(self._starts, cell, side="right") - 1
+        t = (cell - self._starts[segment] + u) / self._cells[segment]
         share = np.sin(HALF_PI * t) ** 2 if self._ease else t
         foot, head = self._edges[segment], self._edges[segment + 1]
         level = np.minimum(foot + (head - foot) * share, head)

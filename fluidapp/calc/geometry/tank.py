@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from fluidapp.calc.geometry.extrusion import Part
 from fluidapp.calc.geometry.orientation import up
 from fluidapp.errors import BadInput
 
-STEPS = 1024  # cells between two critical heights: 7e-10 relative at worst, from 0.8 % to 99.2 % of the depth
+CELLS, FEWEST_CELLS, LOWEST_CELLS = 768, 256, 2048  # of a curve, between two critical heights; see _cells
 
 
 class Tank:
@@ -99,17 +100,32 @@ class Tank:
         return _curve(self, tuple(float(x) for x in vector(n)))
 
 
+def _cells(edges: Array) -> list[int]:
+    """Cells of each segment: few where it is narrow, many near the bottom, where volumes are small and must be good in proportion."""
+    depth = edges[-1] - edges[0]
+    share, start = np.diff(edges) / depth, (edges[:-1] - edges[0]) / depth
+    most = np.where(start < 0.05, LOWEST_CELLS * np.minimum(2.0 * np.sqrt(share), 1.0), CELLS * np.sqrt(share))
+    return [int(k) for k in np.maximum(np.ceil(most), FEWEST_CELLS)]
+
+
 @lru_cache(maxsize=128)
-def _curve(tank: Tank, n: tuple[float, ...], steps: int = STEPS) -> Curve:
+def _curve(tank: Tank, n: tuple[float, ...]) -> Curve:
     up_ = np.array(n)
     edges = tank.crit(up_)
-    t = np.arange(steps + 1) / steps
-    ease, speed = np.sin(0.5 * np.pi * t) ** 2, 0.5 * np.pi * np.sin(np.pi * t)
-    heights = edges[:-1, None] + np.diff(edges)[:, None] * ease
     nudge = 1e-13 * (edges[-1] - edges[0])
-    heights[:, 0], heights[:, -1] = edges[:-1] + nudge, edges[1:] - nudge
-    volume, area = tank.vol(heights, up_)
-    volume, area = np.asarray(volume), np.asarray(area)
-    volume[1:, 0] = volume[:-1, -1]
-    volume[0, 0], volume[-1, -1] = 0.0, tank.capacity_l
-    return Curve.eased(100.0 * (edges - edges[0]), volume, area * speed * np.diff(edges)[:, None], area[:, [0, -1]], float(edges[0]))
+    heights, speeds = [], []
+    for low, high, cells in zip(edges[:-1], edges[1:], _cells(edges), strict=True):
+        t = np.arange(cells + 1) / cells
+        height = low + (high - low) * np.sin(0.5 * np.pi * t) ** 2
+        height[0], height[-1] = low + nudge, high - nudge
+        heights.append(height)
+        speeds.append((high - low) * 0.5 * np.pi * np.sin(np.pi * t))
+    volume, area = (np.asarray(x) for x in tank.vol(np.concatenate(heights), up_))
+    ends = np.cumsum([len(h) for h in heights])[:-1]
+    volumes, areas = np.split(volume, ends), np.split(area, ends)
+    for before, after in pairwise(volumes):
+        after[0] = before[-1]
+    volumes[0][0], volumes[-1][-1] = 0.0, tank.capacity_l
+    slopes = [a * speed for a, speed in zip(areas, speeds, strict=True)]
+    end_areas = np.array([(a[0], a[-1]) for a in areas])
+    return Curve(100.0 * (edges - edges[0]), volumes, slopes, end_areas, float(edges[0]), ease=True)

@@ -1,5 +1,7 @@
 """Independent ways to a volume, for the tests: adaptive quadrature of wet rectangles, eight corners, random points."""
 
+from itertools import pairwise
+
 import numpy as np
 from scipy.integrate import quad
 
@@ -37,7 +39,7 @@ def by_slices(left, right, low, high, length, normal, c):
         return wet_rectangle(r - l, length, normal[0], normal[2], c - normal[1] * v - normal[0] * l)
 
     panels = np.linspace(low, high, 129)  # else a narrow wet strip can slip between the first points
-    found = [quad(slice_area, a, b, epsabs=1e-13, epsrel=1e-12, limit=500) for a, b in zip(panels[:-1], panels[1:], strict=True)]
+    found = [quad(slice_area, a, b, epsabs=1e-13, epsrel=1e-12, limit=500) for a, b in pairwise(panels)]
     return sum(f[0] for f in found), sum(f[1] for f in found)
 
 

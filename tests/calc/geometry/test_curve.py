@@ -88,6 +88,14 @@ def test_a_million_levels_never_run_backwards(name):
     assert np.all(np.diff(curve.volume_l(np.linspace(0.0, curve.high_mm, 1_000_000))) >= -1e-12 * curve.capacity_l)
 
 
+def test_the_first_drops_in_a_corner_are_never_below_nothing():
+    """Volume grows there with the third power of the level: the cubic cell must not dip under 0 on its way."""
+    curve = TANKS["box"].curve(-35.0, 20.0)
+    volume = curve.volume_l(np.geomspace(1e-12, 1e-2, 2000))
+    assert np.all(volume >= 0.0)
+    assert np.all(np.diff(volume) >= 0.0)
+
+
 @pytest.mark.parametrize("asked", [-1e-6, 600.000001, float("nan"), float("inf")])
 def test_just_outside_is_refused_with_its_numbers(asked):
     curve = TANKS["box"].curve()

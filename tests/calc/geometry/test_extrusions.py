@@ -82,7 +82,8 @@ def test_the_free_surface_is_the_growth_of_the_volume(name):
         c = 0.5 * (heights[:-1] + heights[1:])
         step = 1e-3 * np.minimum(np.diff(heights), 1.0)
         growth = (t.vol(c + step, n)[0] - t.vol(c - step, n)[0]) / (2.0 * step)
-        assert growth == pytest.approx(t.vol(c, n)[1], rel=1e-4, abs=1e-9 * t.capacity_l / float(np.min(step)))
+        surface = t.vol(c, n)[1]
+        assert np.all(np.abs(growth - surface) <= 1e-4 * surface + 1e-14 * t.capacity_l / step)
 
 
 @pytest.mark.parametrize("k", [0.01, 3.0, 250.0])
