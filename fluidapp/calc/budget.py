@@ -150,8 +150,10 @@ def posture_line(
     per_mm = math.sqrt(sum((c.count * math.pi / 4 * c.rod**2 * 1e-6) ** 2 for c in machine.cylinders))
     full = sum(c.count * math.pi / 4 * c.rod**2 * c.stroke * 1e-6 for c in machine.cylinders)
     if reading.posture == "reference":
+        if reading.shown_mm:
+            remarks.append("The rods that were entered are not used, since the posture is given as the reference posture.")
         return 0.0, Line("posture", per_mm * typical.rod_mm, True, "Set the cylinders fully in, or as the manual asks.")
-    if reading.posture is None:
+    if reading.posture is None and not reading.shown_mm:
         return 0.0, Line("posture", full * typical.posture_share, False, "Confirm the reference posture.")
     rods = posture_l(machine.cylinders, reading.shown_mm)
     missing = [c.name for c in machine.cylinders if c.name not in reading.shown_mm]

@@ -110,11 +110,14 @@ def volume(
 
 
 def marks(compartment: Compartment, gauge_name: str | None = None) -> Marks:
-    """Litres at the low mark, the target and the high mark of a gauge on the level machine; CannotAnswer without marks."""
-    scale = compartment.gauge(gauge_name)
-    band = convention(compartment, gauge_name)
-    if band is None:
+    """Litres at the low mark, the target and the high mark on the level machine; CannotAnswer without marks.
+
+    The marks are those of the gauge of that name (or the first); where it has none, those of the first gauge that has some.
+    """
+    scale = _marked(compartment, gauge_name)
+    if scale is None:
         raise CannotAnswer(compartment.label, "no marks are entered for this gauge", "Enter its low and high mark.")
+    band = scale.bands[0]
     litres = reader(compartment, scale, 0.0)
     low, aim, high = (litres(at, 0.0, 0.0) for at in (band.low, band.aim_mm, band.high))
     if isinstance(scale, LevelPlug):
@@ -142,6 +145,10 @@ def capacity_l(compartment: Compartment) -> float:
 
 def convention(compartment: Compartment, gauge_name: str | None = None) -> Band | None:
     """The band that states where the level belongs: the first of the gauge's, else the first of any gauge."""
-    own = compartment.gauge(gauge_name).bands
-    others = [g.bands[0] for g in compartment.gauges if g.bands]
-    return own[0] if own else (others[0] if others else None)
+    scale = _marked(compartment, gauge_name)
+    return scale.bands[0] if scale else None
+
+
+def _marked(compartment: Compartment, gauge_name: str | None) -> "gauge.AnyGauge | None":
+    own = compartment.gauge(gauge_name)
+    return next((g for g in (own, *compartment.gauges) if g.bands), None)

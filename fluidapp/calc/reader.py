@@ -36,6 +36,7 @@ def shown_by(scale: AnyGauge, reading: Reading) -> float:
 
 def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litres:
     tank = build.tank(compartment)
+    unit = "%" if isinstance(scale, Percent) else "mm"
     brim = f"Read again, or check the tank's height and the place of its gauge on {compartment.label}."
 
     if isinstance(scale, Percent) and scale.of == "capacity":
@@ -47,7 +48,7 @@ def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litre
             height = gauge.height_mm(scale, shown)
             if not tank.low_mm - 1e-9 <= height <= tank.high_mm + 1e-9:
                 low, high = sorted(gauge.from_height(scale, h) for h in (tank.low_mm, tank.high_mm))
-                raise OutOfRange(scale.name, shown, low, high, "mm", brim)
+                raise OutOfRange(scale.name, shown, low, high, unit, brim)
             return float(tank.volume_l(min(max(height, tank.low_mm), tank.high_mm)))
 
         return from_curve
@@ -58,7 +59,7 @@ def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litre
         low, high = tank.span(n)
         if not low - 1e-9 <= c <= high + 1e-9:
             low, high = sorted(gauge.reading(scale, edge, n) for edge in (low, high))
-            raise OutOfRange(scale.name, shown, low, high, "mm", brim)
+            raise OutOfRange(scale.name, shown, low, high, unit, brim)
         return float(tank.vol(c, n)[0])
 
     return from_tank
