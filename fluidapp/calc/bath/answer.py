@@ -163,13 +163,15 @@ def check(
     if before is not None and (share is not None or packed is None):
         since, estimate = "earlier survey", rise(before.mean_mm, before.u_mm, before.dof, share)
     elif packed is not None:
-        since, estimate = "as last packed", _not_measured(rise(packed, bath.u_packed_mm, math.inf, 0.0))
+        since, estimate = "as last packed", rise(packed, bath.u_packed_mm, math.inf, 0.0)
         assumed.append("packed clean, to the depth as last packed, of which the ± is typical unless entered")
         if before is not None:
             also = rise(before.mean_mm, before.u_mm, before.dof, None)
             remarks.append("The earlier survey was not a clean start: the share is reckoned from the depth as last packed.")
     else:
         since, estimate = "nothing", rise(None, 1.0, math.inf, None)
+    temperatures = temp_before_c is not None and temp_after_c is not None
+    estimate = _marked(estimate, since == "as last packed", temperatures)
     return _result(bath, ground, after, estimate, since, also, rho_o, rho_g, u_rho_g, assumed, unread, remarks)
 
 
@@ -212,9 +214,16 @@ def _heat(volume_l: float, before_c: float | None, after_c: float | None) -> tup
     return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * U_TEMP_READ_K * math.sqrt(2.0)
 
 
-def _not_measured(estimate: Estimate) -> Estimate:
-    parts = tuple(replace(part, measured=part.name != "depth before") for part in estimate.budget)
-    return replace(estimate, budget=parts)
+def _marked(estimate: Estimate, packed: bool, temperatures: bool) -> Estimate:
+    """The budget with its lines named for people, and marked where they rest on something typical."""
+    parts = []
+    for part in estimate.budget:
+        if part.name == "other":
+            part = replace(part, name="temperature of the grease", measured=temperatures)
+        elif part.name == "depth before" and packed:
+            part = replace(part, name="depth as last packed", measured=False, hint="read the depth right after packing")
+        parts.append(part)
+    return replace(estimate, budget=tuple(parts))
 
 
 def _verdict(bath: Bath, after: Survey | None) -> Depth:

@@ -38,7 +38,7 @@ def combine(estimates: Iterable[Estimate], u_sampling: float | None = None, dens
     for method in methods:
         if methods.count(method) > 1:
             raise BadInput("methods", method, "It stands there twice; keep the better one.")
-    remarks = [f"{e.method}: not used, {e.refused_reason}." for e in estimates if e.refused]
+    remarks = [f"{e.method}: not used, {e.refused_reason}." for e in estimates if e.refused_reason]
     if any(e.method in _LAB for e in averaged) and u_sampling is None:
         remarks.append("Sampling error not included: a used sample is small and local, take it from at least four places.")
     beyond = [text for e in estimates for text in _beyond_ceiling(e, estimates)]
