@@ -122,7 +122,7 @@ def top_up(
         if litres is None or litres <= 0:
             raise BadInput("--pail", text, "Give its size, like “20 L”.")
         sizes.append(Container(label=f"{text.strip()} pail", volume_l=litres))
-    typed = Reading(
+    typed = Reading.made(
         gauge=scale.name,
         level=level,
         bound=bound,
@@ -159,9 +159,13 @@ def _reading(text: str, kind: str) -> "tuple[float | None, Bound]":
 
 
 def _records(use_demo: bool) -> "Store":
-    from fluidapp.store import open_demo, open_store
+    if use_demo:
+        from fluidapp.store import open_demo
 
-    return open_demo() if use_demo else open_store()
+        return open_demo()
+    from fluidapp.store import open_store
+
+    return open_store()
 
 
 def _serve(lan: bool, no_browser: bool, port: int | None) -> None:

@@ -165,7 +165,10 @@ def quantity(field: str, text: str, kind: str, default_unit: str, *, comma: bool
     value = number(field, match["n"], comma=comma)
     if value is None:
         raise BadInput(field, text, f"Enter a number and its unit, like “212 {default_unit}”.")
-    return value, unit_name(field, match["u"] or default_unit, kind)
+    try:
+        return value, unit_name(field, match["u"] or default_unit, kind)
+    except BadInput as err:
+        raise BadInput(field, text, err.fix) from err
 
 
 def length_mm(field: str, text: str, default_unit: str = "mm", *, comma: bool = False) -> float | None:

@@ -1,8 +1,10 @@
 """Number and text types of the records, and the frozen base of all of them."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import BaseModel, ConfigDict, Field, Strict
+from pydantic import BaseModel, ConfigDict, Field, Strict, ValidationError
+
+from fluidapp.errors import BadInput
 
 Num = Annotated[float, Strict()]
 Positive = Annotated[float, Strict(), Field(gt=0)]
@@ -22,3 +24,17 @@ class Frozen(BaseModel):
     """Immutable; unknown fields and infinities are refused."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, str_strip_whitespace=True)
+
+    @classmethod
+    def made(cls, **fields: Any) -> Self:
+        """The record from what a person entered; BadInput naming the field for the first thing that does not fit."""
+        try:
+            return cls.model_validate(fields)
+        except ValidationError as err:
+            first = err.errors(include_url=False)[0]
+            name = str(first["loc"][0]) if first["loc"] else ""
+            known = cls.model_fields.get(name)
+            field = (known.title if known is not None else None) or name or cls.__name__
+            what = first["msg"].removeprefix("Value error, ")
+            value = fields.get(name, "what was entered")
+            raise BadInput(field[:1].upper() + field[1:], value, what[:1].upper() + what[1:] + ".") from err

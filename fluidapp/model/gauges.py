@@ -103,9 +103,9 @@ class Reading(Frozen):
     level: Num | None = None
     bound: Bound = "exact"
     as_read: Text = ""
-    temp_c: Annotated[float, Strict(), Field(ge=-60, le=150)] | None = None
-    pitch_deg: Annotated[float, Strict(), Field(ge=-45, le=45)] | None = None
-    roll_deg: Annotated[float, Strict(), Field(ge=-45, le=45)] | None = None
+    temp_c: Annotated[float, Strict(), Field(ge=-60, le=150)] | None = Field(default=None, title="oil temperature [°C]")
+    pitch_deg: Annotated[float, Strict(), Field(ge=-45, le=45)] | None = Field(default=None, title="slope along [°]")
+    roll_deg: Annotated[float, Strict(), Field(ge=-45, le=45)] | None = Field(default=None, title="slope across [°]")
     swing_deg: Num = 0.0
     posture: Literal["reference", "other"] | None = None
     shown_mm: dict[str, Num] = Field(default_factory=dict)  # rod shown by each kind of cylinder, for a posture that is not the reference

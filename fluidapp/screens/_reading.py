@@ -51,7 +51,7 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
     if level is None and bound is None:
         return asked
     typed = f"{st.session_state.get(f'{screen}_reading') or ''} %" if isinstance(scale, Percent) else _state.as_read(f"{screen}_reading")
-    asked.reading = Reading(
+    asked.reading = Reading.made(
         gauge=gauge,
         level=level if bound is None else None,
         bound=bound or "exact",

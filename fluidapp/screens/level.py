@@ -46,7 +46,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         _parts.budget_table(volume.budget)
         with st.expander("Store this reading"):
             name, at, meter = _parts.who_and_when("level")
-            doc = LevelReading(node=part.key, **reading.model_dump())
+            doc = LevelReading.made(node=part.key, **reading.model_dump())
             _parts.save_button(
                 "level", "Store the reading", lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)], by_name=name
             )

@@ -78,17 +78,19 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             name, at, meter = _parts.who_and_when("topup")
 
             def entries() -> list[NewEntry]:
-                made = [LevelReading(node=part.key, **reading.model_dump())]
+                made = [LevelReading.made(node=part.key, **reading.model_dump())]
                 rows = [NewEntry(doc=made[0], at=at, machine=machine.key, meter_h=meter)]
                 if poured is not None:
-                    doc = Movement(
+                    doc = Movement.made(
                         from_node="stock", to_node=part.key, product=part.product or "unknown", volume_l=poured,
                         temp_c=reading.temp_c, purpose="top-up", as_read=_state.as_read("topup_poured"),
                     )  # fmt: skip
                     rows.append(NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter))
                 if after is not None:
                     again = reading.model_copy(update={"level": after, "bound": "exact", "as_read": _state.as_read("topup_after")})
-                    rows.append(NewEntry(doc=LevelReading(node=part.key, **again.model_dump()), at=at, machine=machine.key, meter_h=meter))
+                    rows.append(
+                        NewEntry(doc=LevelReading.made(node=part.key, **again.model_dump()), at=at, machine=machine.key, meter_h=meter)
+                    )
                 return rows
 
             _parts.save_button("topup", "Store it", entries, by_name=name)
