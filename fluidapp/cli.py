@@ -143,6 +143,21 @@ def top_up(
         click.echo(line)
 
 
+@main.command(epilog="Example: fluidapp load my-site   (a folder with site.toml, products.toml, machines/*.toml, readings.csv ...)")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--decimal-comma", is_flag=True, help="Numbers in the CSV files have a decimal comma.")
+def load(folder: Path, decimal_comma: bool) -> None:
+    """Read machines, products and records from a FOLDER of readable files into your records: all of them, or none."""
+    from fluidapp.store import open_store
+    from fluidapp.store.files import load_folder
+
+    found = load_folder(open_store(), folder, now_utc=now(), decimal="comma" if decimal_comma else "point")
+    click.echo(
+        f"Read {found.machines} machines, {found.products} products, {found.guns} guns; "
+        f"{found.entries} new entries, {found.already} were there already."
+    )
+
+
 def _reading(text: str, kind: str) -> "tuple[float | None, Bound]":
     from fluidapp import units
     from fluidapp.errors import BadInput

@@ -101,7 +101,7 @@ def test_a_number_without_end_is_refused_and_does_not_crash(text):
 
 @pytest.mark.parametrize("unit", ["gal", "Gal", "GAL", "gals", "gallon", "gallons", "qt", "Qt", "quarts", "pt", "pints", "oz", "fl oz"])
 def test_a_unit_of_two_meanings_is_refused_by_name(unit):
-    with pytest.raises(BadInput, match=re.escape(f"poured: “{unit}” cannot be used. Say which")):
+    with pytest.raises(BadInput, match=re.escape(f"poured: “5 {unit}” cannot be used. Say which")):
         units.volume_l("poured", f"5 {unit}")
 
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fluidapp.calc import gauge, oil
+from fluidapp.calc import decision, gauge, oil
 from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.reader import Litres, moved
 from fluidapp.errors import OutOfRange, Unknown
@@ -42,10 +42,8 @@ class Line:
 
 
 def combine(lines: list[Line]) -> tuple[float, float]:
-    """Standard uncertainty and effective degrees of freedom of independent lines. Source as :func:`volume`."""
-    u = math.sqrt(sum(line.u_l**2 for line in lines))
-    below = sum(line.u_l**4 / line.dof for line in lines if math.isfinite(line.dof))
-    return u, (u**4 / below if below > 0 else math.inf)
+    """Standard uncertainty and effective degrees of freedom of independent lines, by :func:`decision.quadrature`."""
+    return decision.quadrature((line.u_l, line.dof) for line in lines)
 
 
 def system_l(compartment: Compartment, in_tank_l: float, typical: Typical) -> tuple[float, bool]:
