@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fluidapp.errors import BadInput, OutOfRange, RecordsProblem, Unknown
-from fluidapp.model import Machine
+from fluidapp.model import Machine, Percent
 from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Shot, Void
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import Directory, parts
@@ -119,6 +119,13 @@ def _check_gauge(doc: LevelReading, machine: Machine) -> None:
     if any(point.key == part for point in machine.grease_points):
         raise BadInput("node", doc.node, "A grease point has no level. Enter a shot.")
     machine.compartment(part).gauge(doc.gauge)
+
+
+def is_percent(doc: LevelReading, machine: Machine) -> bool:
+    """Whether this reading is in per cent."""
+    part = doc.node.partition("/")[2]
+    held = next((c for c in machine.compartments if c.key == part), None)
+    return held is not None and isinstance(held.gauge(doc.gauge), Percent)
 
 
 def _check_void(doc: Void, row: Row, desk: Checker) -> None:

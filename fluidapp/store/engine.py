@@ -42,7 +42,7 @@ def place(url_or_path: str | Path | None, env: str | None) -> URL:
     if isinstance(given, str) and "://" in given:
         try:
             url = make_url(given)
-        except ArgumentError as err:
+        except (ArgumentError, ValueError) as err:
             raise RecordsProblem(given.split("@")[-1], "this is not a database address", "Use a path or sqlite:///path.") from err
     else:
         url = URL.create("sqlite", database=str(given))

@@ -11,8 +11,8 @@ from sqlalchemy import Connection, insert, select
 
 from fluidapp.errors import BadInput, FluidappError, RecordsProblem
 from fluidapp.store import schema
-from fluidapp.store.checks import REFERS, Checker, Row, Target
-from fluidapp.store.kinds import Doc, MeterChanged, Void
+from fluidapp.store.checks import REFERS, Checker, Row, Target, is_percent
+from fluidapp.store.kinds import Doc, LevelReading, MeterChanged, Void
 from fluidapp.store.meters import Metered, segments
 from fluidapp.store.saves import NewEntry, Save, Saved, content, offset_min, row_hash, utc_text
 from fluidapp.store.subjects import NAMESPACE, Directory
@@ -234,14 +234,17 @@ def _insert(conn: Connection, rows: list[Row], directory: Directory, now_utc: da
             }
         )
         for table, some in row.doc.details().items():
-            details.setdefault(table, []).extend({"entry_id": row.id, **_with_ids(detail, directory)} for detail in some)
+            details.setdefault(table, []).extend({"entry_id": row.id, **_computed(detail, row, directory)} for detail in some)
     entries.sort(key=lambda e: e["voids"] is not None)  # a void may name an entry of the same import
     conn.execute(insert(schema.entry), entries)
     for table, some in details.items():
         conn.execute(insert(schema.metadata.tables[table]), some)
 
 
-def _with_ids(detail: dict[str, Any], directory: Directory) -> dict[str, Any]:
+def _computed(detail: dict[str, Any], row: Row, directory: Directory) -> dict[str, Any]:
+    """A detail row as it is stored: products by id, and mm only where the gauge reads in mm."""
+    if isinstance(row.doc, LevelReading) and is_percent(row.doc, directory.machine(str(row.machine))):
+        return {**detail, "level_mm": None}
     if "product" not in detail:
         return detail
     product = detail["product"]
