@@ -71,7 +71,7 @@ def main(ctx: click.Context, lan: bool, no_browser: bool, port: int | None) -> N
 @click.option("--port", type=click.IntRange(1, 65535), help="Port of the local web server.")
 def demo(lan: bool, no_browser: bool, port: int | None) -> None:
     """Open on a copy of an invented quarry; nothing you enter there touches your own records."""
-    from fluidapp.store import open_demo
+    from fluidapp.store.demo import open_demo
 
     store = open_demo()
     os.environ["FLUIDAPP_DB"] = store.engine.url.render_as_string(hide_password=False)
@@ -175,7 +175,7 @@ def _reading(text: str, kind: str) -> "tuple[float | None, Bound]":
 
 def _records(use_demo: bool) -> "Store":
     if use_demo:
-        from fluidapp.store import open_demo
+        from fluidapp.store.demo import open_demo
 
         return open_demo()
     from fluidapp.store import open_store
