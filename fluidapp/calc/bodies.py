@@ -19,30 +19,29 @@ def tank(body: Solid, minus: tuple[Solid | Deadwood, ...] = ()) -> geo.Tank:
 def part(solid: Solid | Deadwood) -> geo.Part:
     """One shape in mm as a part in dm. CannotAnswer for an outline whose arcs do not reach from point to point."""
     if isinstance(solid, Deadwood):
-        raise CannotAnswer("minus", "a volume without a shape cannot be taken off yet", "Enter it as a box or a cylinder.")
-    x, y, z = (v / 100.0 for v in solid.at)
+        return geo.Column(solid.volume, solid.bottom / 100, solid.top / 100, (solid.at[0] / 100, solid.at[1] / 100))
+    at = _dm(solid.at)
     match solid:
         case Box():
-            return geo.box(solid.length / 100, solid.width / 100, solid.height / 100, (x, y, z), solid.corner / 100)
+            return geo.box(solid.length / 100, solid.width / 100, solid.height / 100, at, solid.corner / 100)
         case Upright():
-            r = solid.diameter / 200
-            return geo.upright_cylinder(2 * r, solid.height / 100, (x - r, y - r, z))
+            return geo.upright_cylinder(solid.diameter / 100, solid.height / 100, at)
         case Lying():
-            if solid.heads != "flat":
-                raise CannotAnswer(
-                    "heads", f"{solid.heads} heads cannot be computed yet", "Enter flat heads with the length that holds as much."
-                )
-            r = solid.diameter / 200
-            corner = (x, y - r, z) if solid.axis == "x" else (x - r, y, z)
-            return geo.horizontal_cylinder(2 * r, solid.length / 100, solid.axis, corner)
+            depth = None if solid.head_depth is None else solid.head_depth / 100
+            sizes = solid.diameter / 100, solid.length / 100
+            return geo.lying_tank(*sizes, solid.heads, solid.axis, at, depth, solid.dish, solid.knuckle)
         case Obround():
             width, height, length = _drawn(solid)
-            return geo.obround(width, height, length, solid.axis, (x, y, z))
+            return geo.obround(width, height, length, solid.axis, at)
         case Elliptical():
             width, height, length = _drawn(solid)
-            return geo.lying(geo.Ellipse(width / 2, height / 2, width / 2, height / 2), length, solid.axis, (x, y, z))
+            return geo.elliptical_cylinder(width, height, length, solid.axis, at)
         case Section():
-            return geo.lying(geo.LineArc([_loop(solid)]), solid.length / 100, solid.axis, (x, y, z))
+            return geo.lying(geo.LineArc([_loop(solid)]), solid.length / 100, solid.axis, at)
+
+
+def _dm(point: tuple[float, float, float]) -> tuple[float, float, float]:
+    return point[0] / 100, point[1] / 100, point[2] / 100
 
 
 def _drawn(solid: Obround | Elliptical) -> tuple[float, float, float]:

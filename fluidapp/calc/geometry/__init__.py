@@ -37,6 +37,7 @@ __all__ = [
     "Revolution",
     "Round",
     "Tank",
+    "Vessel",
     "box",
     "constant_area",
     "elliptical_cylinder",

@@ -3,7 +3,8 @@
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fluidapp.calc.geometry.extrusion import Part
+from fluidapp.calc.geometry.arrays import Array, vector
+from fluidapp.calc.geometry.extrusion import Extrusion, Part
 from fluidapp.calc.geometry.revolution import Cone, Piece, Revolution, Round
 from fluidapp.calc.geometry.shapes import ORIGIN, X, Y, Z, horizontal_cylinder, upright_cylinder
 from fluidapp.errors import BadInput
@@ -71,14 +72,54 @@ def head_depth(kind: str, diameter: float, depth: float | None = None, dish: flo
 
 def head(
     kind: str, diameter: float, at: ArrayLike, outward: ArrayLike, depth: float | None = None, dish: float = 1.0, knuckle: float = 0.06
-) -> list[tuple[int, Part]]:
-    """Tank end as a list of parts (empty for a flat one).
+) -> Revolution:
+    """Tank end as a part; not for a flat one, which has no volume.
 
     at : centre of the tangent line [dm]; outward : direction in which it stands out, of length 1. For an end that is pushed in,
     point it inwards and take it away: (-1, part). Other arguments as `head_profile`.
     """
-    pieces = head_profile(kind, diameter, depth, dish, knuckle)
-    return [(1, Revolution(pieces, at, outward))] if pieces else []
+    return Revolution(head_profile(kind, diameter, depth, dish, knuckle), at, outward)
+
+
+class Vessel:
+    """Cylinder with its two ends as one part: ``shell`` and the ends of the profiles ``first`` (before its start) and ``last``.
+
+    at, axis : centre of the shell's start [dm] and direction in which it runs, of length 1.
+    """
+
+    def __init__(self, shell: Extrusion, first: list[Piece], last: list[Piece], at: ArrayLike, axis: ArrayLike) -> None:
+        start, along = vector(at), vector(axis)
+        self.shell, self.first, self.last, self.at, self.axis = shell, first, last, start, along
+        ends = ((first, start, -along), (last, start + shell.length * along, along))
+        self.parts: tuple[Part, ...] = (shell, *(Revolution(pieces, place, way) for pieces, place, way in ends if pieces))
+        self.total = float(sum(part.total for part in self.parts))
+
+    def vol(self, c: Array, n: Array) -> tuple[Array, Array]:
+        """Volume [L] below n.x = c and free surface [dm2]; see `Part`."""
+        pairs = [part.vol(c, n) for part in self.parts]
+        return np.sum([v for v, _ in pairs], axis=0), np.sum([a for _, a in pairs], axis=0)
+
+    def crit(self, n: Array) -> Array:
+        """Heights [dm] at which the volume of a part is not smooth."""
+        return np.concatenate([part.crit(n) for part in self.parts])
+
+    def facets(self, points: int) -> Array:
+        """Triangles of the outer surface."""
+        length = self.shell.length
+        radius = float(np.sqrt(self.shell.section.area / np.pi))
+        whole = [*_mirrored(self.first), Cone(0.0, length, radius, radius), *_shifted(self.last, length)]
+        return Revolution(whole, self.at, self.axis).facets(points)
+
+
+def _mirrored(pieces: list[Piece]) -> list[Piece]:
+    return [Cone(-p.s1, -p.s0, p.r1, p.r0) if isinstance(p, Cone) else Round(-p.s1, -p.s0, -p.sc, p.rc, p.R, p.g) for p in reversed(pieces)]
+
+
+def _shifted(pieces: list[Piece], by: float) -> list[Piece]:
+    return [
+        Cone(p.s0 + by, p.s1 + by, p.r0, p.r1) if isinstance(p, Cone) else Round(p.s0 + by, p.s1 + by, p.sc + by, p.rc, p.R, p.g)
+        for p in pieces
+    ]
 
 
 def lying_tank(
@@ -90,18 +131,17 @@ def lying_tank(
     depth: float | None = None,
     dish: float = 1.0,
     knuckle: float = 0.06,
-) -> list[tuple[int, Part]]:
-    """Lying cylinder with two equal ends, as parts for a `Tank` [dm].
+) -> Vessel:
+    """Lying cylinder with two equal ends [dm].
 
-    ``at`` is the lowest point where the shell begins; the shell runs on along +x or +y, the ends stand out beyond it.
+    ``at`` is the lowest point where the shell begins; the shell runs on along +x or +y, the ends stand out beyond it. Other
+    arguments as `head_profile`.
     """
-    a = {"x": X, "y": Y}.get(axis)
-    if a is None:
-        raise BadInput("axis", axis, "Choose x or y.")
-    centre = np.asarray(at, dtype=np.float64) + 0.5 * diameter * Z
-    parts: list[tuple[int, Part]] = [(1, horizontal_cylinder(diameter, length, axis, at))]
-    parts += head(heads, diameter, centre, -a, depth, dish, knuckle)
-    return parts + head(heads, diameter, centre + length * a, a, depth, dish, knuckle)
+    if axis not in ("x", "y"):
+        raise BadInput("axis", axis, "A lying tank runs along x or y.")
+    shell = horizontal_cylinder(diameter, length, axis, at)
+    pieces = head_profile(heads, diameter, depth, dish, knuckle)
+    return Vessel(shell, pieces, pieces, vector(at) + 0.5 * diameter * Z, X if axis == "x" else Y)
 
 
 def upright_tank(
@@ -114,12 +154,10 @@ def upright_tank(
     top_depth: float | None = None,
     dish: float = 1.0,
     knuckle: float = 0.06,
-) -> list[tuple[int, Part]]:
-    """Upright cylinder with any two ends, as parts for a `Tank` [dm]; ``at`` is the centre of the shell's lower rim."""
-    foot = np.asarray(at, dtype=np.float64)
-    parts: list[tuple[int, Part]] = [(1, upright_cylinder(diameter, height, at))]
-    parts += head(bottom, diameter, foot, -Z, bottom_depth, dish, knuckle)
-    return parts + head(top, diameter, foot + height * Z, Z, top_depth, dish, knuckle)
+) -> Vessel:
+    """Upright cylinder with any two ends [dm]; ``at`` is the centre of the shell's lower rim. Other arguments as `head_profile`."""
+    first = head_profile(bottom, diameter, bottom_depth, dish, knuckle)
+    return Vessel(upright_cylinder(diameter, height, at), first, head_profile(top, diameter, top_depth, dish, knuckle), at, Z)
 
 
 def frustum(diameter: float, upper_diameter: float, height: float, at: ArrayLike = ORIGIN) -> Revolution:
