@@ -2,16 +2,27 @@
 
 from fluidapp.calc.balance.accounting import Account, Change, Line, account, change_between, level_change
 from fluidapp.calc.balance.reconciling import Reconciled, measurement_test, nodal_test, reconcile
+from fluidapp.calc.balance.separate import Advice, advise, next_check
+from fluidapp.calc.balance.stories import FMAX_L, Ranking, Story, Tied, rank, ranking
 
 __all__ = [
+    "FMAX_L",
     "Account",
+    "Advice",
     "Change",
     "Line",
+    "Ranking",
     "Reconciled",
+    "Story",
+    "Tied",
     "account",
+    "advise",
     "change_between",
     "level_change",
     "measurement_test",
+    "next_check",
     "nodal_test",
+    "rank",
+    "ranking",
     "reconcile",
 ]
