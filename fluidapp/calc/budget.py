@@ -4,9 +4,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from fluidapp.calc import decision, gauge, oil
+from fluidapp.calc import build, decision, gauge, oil
 from fluidapp.calc.gauge import AnyGauge
-from fluidapp.calc.reader import Litres, moved
+from fluidapp.calc.geometry import Tank
+from fluidapp.calc.reader import Litres, follows_slope, moved
 from fluidapp.errors import OutOfRange, Unknown
 from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
 
@@ -74,8 +75,13 @@ def posture_l(cylinders: tuple[Cylinder, ...], shown_mm: Mapping[str, float]) ->
         shown = shown_mm.get(cylinder.name, cylinder.ref)
         if not 0 <= shown <= cylinder.stroke:
             raise OutOfRange(f"rod shown, {cylinder.name}", shown, 0, cylinder.stroke, "mm", "Measure the bare rod again.")
-        total += cylinder.count * math.pi / 4 * cylinder.rod**2 * (shown - cylinder.ref) * 1e-6
+        total += _per_mm(cylinder) * (shown - cylinder.ref)
     return total
+
+
+def _per_mm(cylinder: Cylinder) -> float:
+    """Litres per mm of rod of all cylinders of one kind together."""
+    return cylinder.count * math.pi / 4 * cylinder.rod**2 * 1e-6
 
 
 def reading_line(
@@ -86,36 +92,58 @@ def reading_line(
     return Line("reading", max(size, 1e-3), True, "Wipe, read again and average, or read against finer marks.")
 
 
-def slope_line(compartment: Compartment, litres: Litres, shown: float, reading: Reading, typical: Typical, remarks: list[str]) -> Line:
+def slope_line(
+    compartment: Compartment,
+    scale: AnyGauge,
+    litres: Litres,
+    shown: float,
+    as_read_l: float,
+    reading: Reading,
+    typical: Typical,
+    remarks: list[str],
+) -> Line:
     measured = reading.pitch_deg is not None and reading.roll_deg is not None
     pitch, roll = reading.pitch_deg or 0.0, reading.roll_deg or 0.0
     steepest = max(abs(pitch), abs(roll))
     if steepest > 3:
         remarks.append("The machine stands on more than 3°: move it to level ground and read again.")
+    drawn = follows_slope(compartment, scale)
     parts = []
     for axis, given in enumerate((reading.pitch_deg, reading.roll_deg)):
         u_deg = typical.slope_measured_deg if given is not None else typical.slope_unmeasured_deg
-        if compartment.body is not None:
+        if drawn:
             step = [0.0, 0.0]
             step[axis] = u_deg
             parts.append(_tilted(litres, shown, pitch, roll, step))
         else:  # no drawing: the gauge may stand a quarter of the surface's width off its middle (typical)
-            per_mm = moved(litres, shown, 1.0, 0.0, 0.0)
-            lever_mm = 0.25 * math.sqrt(max(per_mm, 1e-9) * 1e6)
+            per_mm = _litres_per_mm(compartment, as_read_l)
+            lever_mm = 0.25 * math.sqrt(per_mm * 1e6)
             parts.append(per_mm * lever_mm * math.radians(abs(given or 0.0) + u_deg))
-    if measured and steepest > 0 and compartment.body is None:
-        remarks.append("Without the tank's shape the slope widens the ± but cannot be corrected.")
+    if steepest > 0 and not drawn:
+        remarks.append("Without the shape of the tank and the place of the gauge the slope widens the ± but cannot be corrected.")
     return Line("slope", math.hypot(*parts), measured, "Lay a phone along and across the machine and enter both angles.")
 
 
+def _litres_per_mm(compartment: Compartment, volume_l: float) -> float:
+    """Larger change of volume over a mm of height either way on the level machine."""
+    tank = build.tank(compartment)
+    curve = tank.curve() if isinstance(tank, Tank) else tank
+    level_mm = float(curve.level_mm(min(max(volume_l, curve.least_l), curve.capacity_l)))
+    now = float(curve.volume_l(level_mm))
+    up, down = min(level_mm + 1.0, curve.high_mm), max(level_mm - 1.0, curve.low_mm)
+    return max(float(curve.volume_l(up)) - now, now - float(curve.volume_l(down)), 1e-9)
+
+
 def _tilted(litres: Litres, shown: float, pitch: float, roll: float, step: list[float]) -> float:
-    found = []
+    """Larger change of volume when the slope moves either way, as for the reading; a side on which the gauge falls dry is left out."""
+    now = litres(shown, pitch, roll)
+    changes = []
     for sign in (1, -1):
         try:
-            found.append(litres(shown, pitch + sign * step[0], roll + sign * step[1]))
+            changes.append(abs(litres(shown, pitch + sign * step[0], roll + sign * step[1]) - now))
         except OutOfRange:
-            found.append(litres(shown, pitch, roll))
-    return abs(found[0] - found[1]) / (2 if found[0] != found[1] else 1)
+            continue
+    return max(changes, default=0.0)
 
 
 def temperature_line(
@@ -145,8 +173,8 @@ def posture_line(
 ) -> tuple[float, Line | None]:
     if compartment.kind != "hydraulic tank" or not machine.cylinders:
         return 0.0, None
-    per_mm = math.sqrt(sum((c.count * math.pi / 4 * c.rod**2 * 1e-6) ** 2 for c in machine.cylinders))
-    full = sum(c.count * math.pi / 4 * c.rod**2 * c.stroke * 1e-6 for c in machine.cylinders)
+    per_mm = math.sqrt(sum(_per_mm(c) ** 2 for c in machine.cylinders))
+    full = sum(_per_mm(c) * c.stroke for c in machine.cylinders)
     if reading.posture == "reference":
         if reading.shown_mm:
             remarks.append("The rods that were entered are not used, since the posture is given as the reference posture.")
@@ -157,8 +185,10 @@ def posture_line(
     missing = [c.name for c in machine.cylinders if c.name not in reading.shown_mm]
     if not missing:
         return rods, Line("posture", per_mm * typical.rod_mm, True, "Return to the reference posture and read again.")
-    unknown = sum((c.count * math.pi / 4 * c.rod**2 * c.stroke * 1e-6) ** 2 for c in machine.cylinders if c.name in missing)
+    known = sum((_per_mm(c) * typical.rod_mm) ** 2 for c in machine.cylinders if c.name not in missing)
+    # a rod that was not measured may stand anywhere in its stroke, and is taken as standing at its ref
+    unknown = sum((_per_mm(c) * c.stroke) ** 2 * (1 / 12 + (0.5 - c.ref / c.stroke) ** 2) for c in machine.cylinders if c.name in missing)
     remarks.append(f"Not the reference posture, and the rod shown is not entered for: {', '.join(missing)}.")
     return rods, Line(
-        "posture", math.sqrt(unknown / 12), False, "Measure the bare rod of each cylinder, or return to the reference posture."
+        "posture", math.sqrt(known + unknown), False, "Measure the bare rod of each cylinder, or return to the reference posture."
     )

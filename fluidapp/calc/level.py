@@ -83,11 +83,12 @@ def volume(
     lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, typical)]
     tank = build.doubt(compartment, typical.tank_taped_percent)
     lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
-    lines.append(slope_line(compartment, litres, shown, reading, typical, remarks))
+    lines.append(slope_line(compartment, scale, litres, shown, as_read, reading, typical, remarks))
     band = convention(compartment, reading.gauge)
     shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks)
     rods, rod_line = posture_line(machine, compartment, reading, typical, remarks)
     lines += [line for line in (heat_line, rod_line) if line is not None]
+    assumed = tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture"))
     lines = [line for line in lines if line.u_l > 0]
     u, dof = combine(lines)
     return Volume(
@@ -105,7 +106,7 @@ def volume(
         slope_l=as_read - as_level if as_level is not None else 0.0,
         temperature_l=shift,
         posture_l=rods,
-        not_measured=tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture")),
+        not_measured=assumed,
     )
 
 

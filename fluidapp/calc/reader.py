@@ -2,11 +2,13 @@
 
 from collections.abc import Callable
 
+import numpy as np
+
 from fluidapp.calc import build, gauge
 from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.errors import CannotAnswer, OutOfRange
-from fluidapp.model import Compartment, LevelPlug, Percent, Reading
+from fluidapp.model import Compartment, LevelPlug, Percent, Reading, Stick
 
 Litres = Callable[[float, float, float], float]  # reading, pitch, roll -> litres
 
@@ -34,13 +36,31 @@ def shown_by(scale: AnyGauge, reading: Reading) -> float:
     return end
 
 
+def follows_slope(compartment: Compartment, scale: AnyGauge) -> bool:
+    """Whether a reading can be corrected for the slope: the tank is drawn, and the gauge has a place in it."""
+    place = scale.tip if isinstance(scale, Stick) else scale.at
+    return compartment.body is not None and place is not None
+
+
 def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litres:
     tank = build.tank(compartment)
     unit = "%" if isinstance(scale, Percent) else "mm"
     brim = f"Read again, or check the tank's height and the place of its gauge on {compartment.label}."
 
+    def from_share(shown: float, pitch: float, roll: float) -> float:
+        share = shown / 100.0 * float(tank.capacity_l)
+        if not (pitch or roll) or isinstance(tank, Curve) or not follows_slope(compartment, scale):
+            return share
+        n, place = up(pitch, roll, swing_deg), np.array(scale.at) / 100.0
+        height = tank.span(gauge.LEVEL)[0] + float(tank.curve().level_mm(share)) / 100.0  # where the float stands
+        c = float(n @ place + (height - place[2]) * n[2])
+        low, high = tank.span(n)
+        if not low - 1e-9 <= c <= high + 1e-9:
+            raise OutOfRange(scale.name, shown, 0.0, 100.0, "%", f"On this slope the level leaves the tank at the gauge: {brim}")
+        return float(tank.vol(c, n)[0])
+
     if isinstance(scale, Percent) and scale.of == "capacity":
-        return lambda shown, pitch, roll: shown / 100.0 * float(tank.capacity_l)
+        return from_share
 
     if isinstance(tank, Curve):
 
