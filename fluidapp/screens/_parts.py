@@ -150,7 +150,7 @@ def next_steps(links: Sequence[tuple[str, str, dict[str, str]]]) -> None:
 def _from_address(name: str, known: list[str], kind: str, key: str | None = None) -> None:
     """Takes a choice over from the address, once for each new address; Unknown for a key that is not listed."""
     asked = st.query_params.get(name)
-    if asked is None or st.session_state.get(f"_address_{name}") == asked:
+    if asked is None or (st.session_state.get(f"_address_{name}") == asked and st.session_state.get(key or name) is not None):
         return
     st.session_state[f"_address_{name}"] = asked
     if asked not in known:
