@@ -4,6 +4,8 @@ import functools
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from fluidapp.calc import bodies
 from fluidapp.calc import gauge as gauges
 from fluidapp.calc.geometry import Curve, Tank, strapping
@@ -56,15 +58,15 @@ def pour_area(compartment: Compartment) -> tuple[float, float, float]:
     """Area of the oil [L per mm], its standard uncertainty and degrees of freedom, from single measured pours.
 
     Each pour gives a = |add| / |rise|, with u(rise) = sqrt 2 u(reading); several are averaged by inverse variance in 1/a,
-    which is where the readings' errors are. Source: JCGM 100:2008, 5.1.2 (from memory).
+    which is where the readings' errors are. Where they differ by more than that (chi2 over its degrees of freedom above 1),
+    the uncertainty grows by the root of it. Source: JCGM 100:2008, 5.1.2 (from memory); the growth: common practice, no source.
     """
-    weights, total = 0.0, 0.0
-    for pour in compartment.pours:
-        b, u_b = _rise_per_litre(compartment, pour)
-        weights += 1 / u_b**2
-        total += b / u_b**2
-    b, u_b = total / weights, weights**-0.5
-    return 1 / b, u_b / b**2, math.inf
+    found = [_rise_per_litre(compartment, pour) for pour in compartment.pours]
+    weight = sum(1 / u_b**2 for _, u_b in found)
+    b = sum(b / u_b**2 for b, u_b in found) / weight
+    chi2 = sum(((each - b) / u_b) ** 2 for each, u_b in found)
+    u = weight**-0.5 * math.sqrt(max(1.0, chi2 / max(1, len(found) - 1)))
+    return 1 / b, u / b**2, math.inf
 
 
 @functools.lru_cache(maxsize=256)
@@ -85,13 +87,25 @@ def tank(compartment: Compartment) -> Tank | Curve:
         bottom = anchor_mm - anchor_l / area
         return strapping([bottom, _top(compartment, anchor_mm)], [0.0, area * (_top(compartment, anchor_mm) - bottom)])
     if fill is not None and fill.depth_mm is not None:
-        area = FILL_SHAPE * fill.litres / fill.depth_mm
         at = gauges.height_mm(compartment.gauge(fill.gauge), fill.reading)
-        top = _top(compartment, at)
-        return strapping([at - fill.litres / area, top], [0.0, fill.litres + area * (top - at)])
+        return _grown(fill.litres, fill.depth_mm, at, _top(compartment, at))
     raise CannotAnswer(
         compartment.label, "nothing tells its litres", "Enter its shape, a table, a measured pour, or its fill with the oil depth."
     )
+
+
+def _grown(litres: float, depth_mm: float, mark_mm: float, top_mm: float) -> Curve:
+    """V = litres (depth/depth at the mark)**1.25 up to the mark, straight on above it: one shape between upright walls and a trough."""
+    share = np.linspace(0.0, 1.0, 33)
+    area = FILL_SHAPE * litres / depth_mm  # L per mm at the mark
+    levels = np.append(mark_mm + (share - 1.0) * depth_mm, top_mm)
+    volumes = np.append(litres * share**FILL_SHAPE, litres + area * (top_mm - mark_mm))
+    return Curve.even(levels, volumes, np.append(area * share ** (FILL_SHAPE - 1.0), area))
+
+
+def counts_from_gauge(compartment: Compartment) -> bool:
+    """Whether its litres are counted from the gauge's lowest reading, for want of a known fill."""
+    return compartment.body is None and not compartment.table and bool(compartment.pours) and compartment.fill is None
 
 
 def _rise_per_litre(compartment: Compartment, pour: Pour) -> tuple[float, float]:

@@ -80,6 +80,8 @@ def volume(
     as_level = litres(shown, 0.0, 0.0) if (pitch or roll) and sits(litres, shown) else None
     as_read = litres(shown, pitch, roll)
     remarks: list[str] = []
+    if build.counts_from_gauge(compartment):
+        remarks.append("Litres are counted from the gauge's lowest reading: enter what is in it at a mark to know the whole.")
     lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, typical)]
     tank = build.doubt(compartment, typical.tank_taped_percent)
     lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
