@@ -6,9 +6,12 @@ Lengths inside are decimetres, so volumes are litres; levels of a `Curve` are mi
 from fluidapp.calc.geometry.column import Column
 from fluidapp.calc.geometry.curve import Curve
 from fluidapp.calc.geometry.extrusion import Extrusion, Part
+from fluidapp.calc.geometry.gear_ring import BathArea, bath_area, bath_parts, fillet_area, gap_area, gear_area, rack_gap_area
 from fluidapp.calc.geometry.heads import frustum, head, head_depth, head_profile, lying_tank, sphere, spherical_segment, upright_tank
+from fluidapp.calc.geometry.mesh import Mesh, hopper, prismatoid
 from fluidapp.calc.geometry.orientation import slope, up
 from fluidapp.calc.geometry.outline import outline
+from fluidapp.calc.geometry.pouring import AreaChoice, PourFit, ShapeFit, combine_area, fill_area, pour_fit, shape_fit
 from fluidapp.calc.geometry.revolution import Cone, Revolution, Round
 from fluidapp.calc.geometry.sections import Arc, Ellipse, Line, LineArc
 from fluidapp.calc.geometry.shapes import (
@@ -26,6 +29,8 @@ from fluidapp.calc.geometry.tank import Tank
 
 __all__ = [
     "Arc",
+    "AreaChoice",
+    "BathArea",
     "Column",
     "Cone",
     "Curve",
@@ -33,25 +38,40 @@ __all__ = [
     "Extrusion",
     "Line",
     "LineArc",
+    "Mesh",
     "Part",
+    "PourFit",
     "Revolution",
     "Round",
+    "ShapeFit",
     "Tank",
     "Vessel",
+    "bath_area",
+    "bath_parts",
     "box",
+    "combine_area",
     "constant_area",
     "elliptical_cylinder",
+    "fill_area",
+    "fillet_area",
     "frustum",
+    "gap_area",
+    "gear_area",
     "head",
     "head_depth",
     "head_profile",
+    "hopper",
     "horizontal_cylinder",
     "lying",
     "lying_tank",
     "obround",
     "outline",
     "polygon",
+    "pour_fit",
+    "prismatoid",
+    "rack_gap_area",
     "rounded",
+    "shape_fit",
     "slope",
     "sphere",
     "spherical_segment",

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fluidapp.calc.geometry.arrays import Array, vector
+from fluidapp.calc.geometry.polygons import triangles_of
 from fluidapp.calc.geometry.sections import Section
 from fluidapp.errors import BadInput
 
@@ -93,8 +94,6 @@ class Extrusion:
             head = foot + self.length * self.a
             after_foot, after_head = np.roll(foot, -1, axis=0), np.roll(head, -1, axis=0)
             triangles += [np.stack([foot, after_foot, after_head], axis=1), np.stack([foot, after_head, head], axis=1)]
-            hub = np.broadcast_to(foot.mean(axis=0), foot.shape)
-            triangles += [np.stack([hub, after_foot, foot], axis=1)]
-            hub = np.broadcast_to(head.mean(axis=0), head.shape)
-            triangles += [np.stack([hub, head, after_head], axis=1)]
+            ends = np.array(triangles_of(ring))
+            triangles += [foot[ends[:, ::-1]], head[ends]]
         return np.concatenate(triangles)

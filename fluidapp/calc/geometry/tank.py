@@ -6,6 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from fluidapp.calc.geometry.air import pockets
 from fluidapp.calc.geometry.arrays import BLOCK, Array, FloatLike, vector
 from fluidapp.calc.geometry.curve import Curve
 from fluidapp.calc.geometry.extrusion import Part
@@ -85,6 +86,16 @@ class Tank:
         """Lowest and highest height c [dm] of the inside; n of shape (3,)."""
         heights = self.crit(n)
         return float(heights[0]), float(heights[-1])
+
+    def air_pockets(self, n: Array) -> Array:
+        """Places under the roof, shape (k, 3) [dm], where air would stay at this slope while the oil rises past them: there the
+        volumes of this tank are too large. Empty for convex tanks. The vent is taken to be at the highest point; what stands
+        inside is not looked at. n : unit vector up, shape (3,)."""
+        return np.concatenate([pockets(part, vector(n)) for sign, part in self.parts if sign > 0])
+
+    def traps_air(self, n: Array) -> bool:
+        """Whether `air_pockets` finds any."""
+        return len(self.air_pockets(n)) > 0
 
     def curve(self, pitch_deg: float = 0.0, roll_deg: float = 0.0, swing_deg: float = 0.0) -> Curve:
         """Level curve at one slope, kept for the next call (`up` says what the angles mean).
