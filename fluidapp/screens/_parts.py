@@ -41,6 +41,7 @@ def pick_machine() -> Machine:
         _from_address(MACHINE, list(machines), "Machine")
     except FluidappError as err:
         st.error(str(err))
+    _state.keep(MACHINE)
     with st.container(horizontal=True, gap="small"):
         key = st.selectbox(
             "Machine", list(machines), format_func=lambda k: machines[k].label if k in machines else str(k), key=MACHINE,
@@ -111,6 +112,7 @@ def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str) -> None:
 
 def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:
     """Name, time and hour meter of an entry; the time defaults to now and may be earlier (readings from paper)."""
+    _state.keep("by_name")
     name = st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or ""
     now = _resources.now()
     typed = st.text_input(

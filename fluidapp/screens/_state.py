@@ -14,7 +14,7 @@ CHOICES: dict[str, Show] = {
     "in, US gal": Show("in", "US gal", "lb", "°F"),
     "in, imp gal": Show("in", "imp gal", "lb", "°C"),
 }
-_BOXES, _ENTERED, _CHOSEN = "_boxes", "_entered", "_units_before"
+_BOXES, _ENTERED, _CHOSEN, _FILLED = "_boxes", "_entered", "_units_before", "_filled"
 
 
 def show() -> Show:
@@ -26,8 +26,16 @@ def _unit(kind: str, of: Show) -> str:
     return {"length": of.length, "volume": of.volume, "mass": of.mass, "temperature": of.temperature, "angle": "°"}[kind]
 
 
+def keep(*keys: str) -> None:
+    """Carries the values of these widgets over to the screen that is opened now; call it before the widgets are drawn."""
+    for key in keys:
+        if st.session_state.get(key) is not None:
+            st.session_state[key] = st.session_state[key]
+
+
 def units_box() -> None:
     """The choice of units; changing it converts what the boxes show and leaves what was entered as it is."""
+    keep(UNITS)
     st.selectbox(
         "Units", list(CHOICES), key=UNITS, on_change=_convert_boxes, persist_state="session", width=130,
         help="Every box also takes its unit: 8 3/8 in, 5 US gal, 45 °C.",
@@ -69,6 +77,33 @@ def as_read(key: str) -> str:
     """What was typed into a box, with its unit."""
     entered = _entered(key)
     return "" if entered is None else f"{entered[0]:g} {entered[1]}"
+
+
+def fill(key: str, token: str, amount: float, unit: str, kind: str) -> None:
+    """Puts an amount from the records into a box before it is drawn, once for each ``token``; what is typed later stays.
+
+    kind : as in :func:`box`, or "number" for a number box.
+    """
+    filled = st.session_state.setdefault(_FILLED, {})
+    if filled.get(key, ("",))[0] == token:
+        return
+    to = unit if kind == "number" else _unit(kind, show())
+    view = amount if to == unit else float(units.convert("", amount, unit, to, kind))
+    text = f"{view:.3f}".rstrip("0").rstrip(".")
+    filled[key] = (token, text, amount, unit)
+    st.session_state[key] = text
+    if kind != "number":
+        st.session_state.setdefault(_ENTERED, {})[key] = (text, amount, unit)
+
+
+def untouched(key: str) -> bool:
+    """True while a box holds what :func:`fill` put there, whatever the unit of the view."""
+    filled = st.session_state.get(_FILLED, {}).get(key)
+    if filled is None:
+        return False
+    if key not in st.session_state.get(_BOXES, {}):
+        return bool((st.session_state.get(key) or "").strip() == filled[1])
+    return bool(_entered(key) == filled[2:])
 
 
 def save_id(form: str) -> str:
