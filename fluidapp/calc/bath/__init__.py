@@ -2,8 +2,10 @@
 
 from fluidapp.calc.bath.answer import BathCheck, Weighed, check, purge_l
 from fluidapp.calc.bath.areas import Area, area
+from fluidapp.calc.bath.bounds import drained_free_oil, gearbox_ceiling
 from fluidapp.calc.bath.combining import combine
 from fluidapp.calc.bath.estimate import Combined, Estimate, Part, mass_share
+from fluidapp.calc.bath.lab import density, penetration, thickener, tracer, viscosity
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
 
@@ -18,7 +20,14 @@ __all__ = [
     "area",
     "check",
     "combine",
+    "density",
+    "drained_free_oil",
+    "gearbox_ceiling",
     "level_rise",
     "mass_share",
+    "penetration",
     "purge_l",
+    "thickener",
+    "tracer",
+    "viscosity",
 ]

@@ -33,7 +33,7 @@ def combine(estimates: Iterable[Estimate], u_sampling: float | None = None, dens
     estimates = tuple(estimates)
     if u_sampling is not None and not (u_sampling >= 0 and math.isfinite(u_sampling)):
         raise OutOfRange("doubt of sampling", u_sampling, 0.0, None, "", "Enter a mass share, 0 or more.")
-    averaged = [e for e in estimates if e.kind == "two_sided" and not e.refused and (density or e.method != "density")]
+    averaged = [e for e in estimates if e.kind == "two_sided" and e.w is not None and (density or e.method != "density")]
     methods = [e.method for e in averaged]
     for method in methods:
         if methods.count(method) > 1:

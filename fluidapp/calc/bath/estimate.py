@@ -1,7 +1,7 @@
 """What one method says about foreign oil in the grease, and what several say together."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from fluidapp.errors import OutOfRange
@@ -51,8 +51,8 @@ class Estimate:
 
     @property
     def refused(self) -> bool:
-        """True where the method gives no share."""
-        return self.w is None
+        """True where the method gives no share (or, for a ceiling, no litres)."""
+        return bool(self.refused_reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +76,11 @@ class Combined:
 def refused(method: Method, reason: str, kind: Kind = "two_sided") -> Estimate:
     """An estimate that gives no share, for ``reason``."""
     return Estimate(method, None, None, kind, reason)
+
+
+def refused_but(told: Estimate, reason: str) -> Estimate:
+    """``told`` without its share, for ``reason``; its litres and volume share stand."""
+    return replace(told, w=None, u=None, refused_reason=reason)
 
 
 def mass_share(

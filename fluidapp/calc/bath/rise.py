@@ -3,7 +3,7 @@
 import math
 from collections.abc import Sequence
 
-from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, Part, mass_share, refused
+from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, Part, mass_share, refused, refused_but
 from fluidapp.calc.decision import alone, quadrature
 from fluidapp.errors import BadInput, OutOfRange
 
@@ -104,11 +104,11 @@ def level_rise(
         remarks=remarks,
     )
     if water:
-        return _without_share(told, "water was seen: what came in is not oil alone")
+        return refused_but(told, "water was seen: what came in is not oil alone")
     if phi_before is None:
-        return _without_share(told, "the share of oil at the earlier depth is unknown, and so is the depth as last packed")
+        return refused_but(told, "the share of oil at the earlier depth is unknown, and so is the depth as last packed")
     if h2 == 0:
-        return _without_share(told, "the bath is empty now")
+        return refused_but(told, "the bath is empty now")
     for name, share in (("share before", phi_before), ("share of what was removed", phi_removed or 0.0)):
         if not 0.0 <= share <= 1.0:
             raise OutOfRange(name, share, 0.0, 1.0, "", "Enter a share between 0 and 1.")
@@ -132,7 +132,7 @@ def level_rise(
     ]
     u_phi, dof_phi = quadrature((abs(u), dof) for u, dof in by)
     if phi - 1.645 * u_phi > 1.0:
-        return _without_share(told, "the readings ask for more oil than the bath holds: a depth or an amount is wrong")
+        return refused_but(told, "the readings ask for more oil than the bath holds: a depth or an amount is wrong")
     w, u_w = mass_share(phi, u_phi, rho_oil, rho_grease, u_rho_oil, u_rho_grease)
     return Estimate(
         "level rise",
@@ -156,12 +156,6 @@ def _words(v_in: float, u_in: float) -> tuple[str, tuple[str, ...]]:
     if alone(v_in, u_in) == "loss":
         return "no clear rise", ("The level has fallen: look for grease on the gearbox stick, at the seals and at the drain.",)
     return "no clear rise", ()
-
-
-def _without_share(told: Estimate, reason: str) -> Estimate:
-    from dataclasses import replace
-
-    return replace(told, refused_reason=reason)
 
 
 def _mean(name: str, depth: float | Sequence[float], u_mm: float) -> tuple[float, float]:
