@@ -12,6 +12,7 @@ class Column:
 
     Formula: V = volume * clip((c - b)/(t - b), 0, 1) with b and t the heights of its ends along n; dV/dc = volume/(t - b).
     Own formula, exact for an infinitely thin body; on a slope a wide one errs by how far its parts lie from ``at``.
+    Range: slopes on which it still stands; lying down (90 deg) it is all at one height.
     Errors: BadInput where the volume or the height is not above 0.
     """
 

@@ -102,7 +102,8 @@ class Tank:
 
         Levels are heights above the lowest point of the inside at that slope [mm]; ``bottom_c_dm`` of the curve is that
         point's plane constant, so a plane c stands at the level 100 (c - bottom_c_dm).
-        Accuracy: 7e-10 relative between 0.8 % and 99.2 % of the depth (own measurement); for a few readings `vol` is exact.
+        Accuracy: 1e-9 relative between 0.8 % and 99.2 % of the depth, 1e-10 of the capacity everywhere (tests); for a few
+        readings `vol` is exact and quicker. Errors: BadInput where what stands inside takes more room than there is.
         """
         return _curve(self, tuple(float(x) for x in up(pitch_deg, roll_deg, swing_deg)))
 
@@ -132,6 +133,10 @@ def _curve(tank: Tank, n: tuple[float, ...]) -> Curve:
         heights.append(height)
         speeds.append((high - low) * 0.5 * np.pi * np.sin(np.pi * t))
     volume, area = (np.asarray(x) for x in tank.vol(np.concatenate(heights), up_))
+    falling = np.diff(volume) < -1e-9 * tank.capacity_l
+    if np.any(falling):
+        at = 100.0 * float(np.concatenate(heights)[np.argmax(falling)] - edges[0])
+        raise BadInput("tank", at, "At this height (mm above its lowest point) what stands inside takes more room than there is.")
     ends = np.cumsum([len(h) for h in heights])[:-1]
     volumes, areas = np.split(volume, ends), np.split(area, ends)
     for before, after in pairwise(volumes):

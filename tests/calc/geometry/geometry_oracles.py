@@ -51,3 +51,26 @@ def random_points(inside, low, high, n, c, count, seed):
     share = np.mean(inside(points) & (points @ n < c))
     box = float(np.prod(high - low))
     return share * box, box * np.sqrt(share * (1.0 - share) / count)
+
+
+def disc_below(x):
+    """Area of the unit disc below x, by its textbook formula."""
+    x = min(max(x, -1.0), 1.0)
+    return np.arccos(-x) + x * np.sqrt(1.0 - x * x)
+
+
+def by_discs(radius, breaks, na, c):
+    """Volume of a body of revolution about the axis s below na s + q y = c, y square to the axis; ``breaks`` split its profile."""
+    q = np.sqrt(1.0 - na * na)
+
+    def disc(s):
+        r = radius(s)
+        return r * r * disc_below((c - na * s) / (q * r)) if r > 0.0 else 0.0
+
+    value = error = 0.0
+    for low, high in pairwise(breaks):
+        panels = low + (high - low) * np.sin(0.5 * np.pi * np.linspace(0.0, 1.0, 65)) ** 2
+        for a, b in pairwise(panels):
+            v, e = quad(disc, a, b, epsabs=1e-14, epsrel=1e-12, limit=200)
+            value, error = value + v, error + e
+    return value, error

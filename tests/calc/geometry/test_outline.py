@@ -45,3 +45,34 @@ def test_a_cut_beside_the_part_is_empty():
 def test_a_cut_needs_a_level_direction():
     with pytest.raises(BadInput):
         geo.outline(geo.box(12, 7, 6), (0, 1, 0), (0, 0, 1), geo.up(0, 0))
+
+
+def test_a_stepped_tank_is_drawn_with_its_step():
+    part = geo.lying(geo.LineArc([geo.polygon([(0, 0), (9, 0), (9, 3), (4, 3), (4, 7), (0, 7)])]), 8.0, "y")
+    (loop,) = geo.outline(part, (1, 4, 1), (1, 0, 0), geo.up(0, 0))
+    assert area(loop) == pytest.approx(43.0e4, rel=1e-9)
+    assert len(loop) == 6
+    (across,) = geo.outline(part, (2, 4, 1), (0, 1, 0), geo.up(0, 0))
+    assert area(across) == pytest.approx(56.0e4, rel=1e-9)
+
+
+def test_a_tank_with_dished_ends_is_one_line():
+    part = geo.lying_tank(13.0, 21.0, "torispherical")
+    (loop,) = geo.outline(part, (5, 0.1, 5), (1, 0, 0), geo.up(3, 0))
+    assert len(loop) <= 200
+    rim = 2 * geo.head_depth("torispherical", 13.0)
+    assert np.ptp(loop @ [np.cos(np.radians(3)), np.sin(np.radians(3))]) == pytest.approx(100 * (21.0 + rim), rel=2e-3)
+
+
+def test_every_kind_of_part_can_be_drawn():
+    for part in (
+        geo.frustum(2, 5, 3),
+        geo.sphere(3.0),
+        geo.hopper(6, 5, 2, 2, 4),
+        geo.Column(5, 1, 4),
+        geo.upright_tank(3, 5, "conical", "flat", bottom_depth=1),
+    ):
+        middle = part.facets(24).reshape(-1, 3).mean(axis=0) + np.array([0.013, 0.017, 0.0])
+        loops = geo.outline(part, middle, (1, 0.3, 0), geo.up(4, -3))
+        assert loops
+        assert sum(len(loop) for loop in loops) <= 200
