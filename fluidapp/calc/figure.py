@@ -98,10 +98,11 @@ def pour_step(amount_l: float, tank_class_t: float | None = None) -> float:
     return 1.0 if tank_class_t < 28 else 5.0
 
 
-def to_pour(amount_l: float, tank_class_t: float | None = None) -> float:
-    """``amount_l`` rounded to the step of :func:`pour_step`, in L."""
+def to_pour(amount_l: float, tank_class_t: float | None = None, *, down: bool = False) -> float:
+    """``amount_l`` rounded to the step of :func:`pour_step`, in L; ``down`` never rounds up, for "at least"."""
     step = pour_step(amount_l, tank_class_t)
-    return round(round(amount_l / step) * step, 2) + 0.0
+    steps = math.floor(amount_l / step + 1e-9) if down else round(amount_l / step)
+    return round(steps * step, 2) + 0.0
 
 
 def litres(amount_l: float) -> str:

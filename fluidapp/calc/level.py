@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from fluidapp.calc import build, gauge, oil
 from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, reading_line, slope_line, temperature_line
-from fluidapp.calc.geometry import Tank
-from fluidapp.calc.reader import reader, shown_by, sits, usable_gauge
+from fluidapp.calc.geometry import Curve, up
+from fluidapp.calc.reader import follows_slope, reader, share_at, shown_by, sits, usable_gauge
 from fluidapp.errors import CannotAnswer
 from fluidapp.model import Band, Compartment, LevelPlug, Machine, Percent, Reading
 
@@ -128,17 +128,33 @@ def marks(compartment: Compartment, gauge_name: str | None = None) -> Marks:
     return Marks(low, aim, high, band, scale.name)
 
 
-def reading_at(compartment: Compartment, volume_l: float, gauge_name: str | None = None) -> float:
-    """What a gauge shows, in its own scale, on the level machine with ``volume_l`` litres in; OutOfRange beyond the tank."""
+def reading_at(
+    compartment: Compartment,
+    volume_l: float,
+    gauge_name: str | None = None,
+    *,
+    pitch_deg: float = 0.0,
+    roll_deg: float = 0.0,
+    swing_deg: float = 0.0,
+) -> float:
+    """What a gauge shows, in its own scale, with ``volume_l`` litres in, as it is read: the inverse of a reading's litres.
+
+    OutOfRange beyond the tank. The slope counts where the tank is drawn and the gauge has a place in it.
+    """
     scale = compartment.gauge(gauge_name)
     tank = build.tank(compartment)
-    if isinstance(scale, Percent) and scale.of == "capacity":
+    shares = isinstance(scale, Percent) and scale.of == "capacity"
+    if isinstance(tank, Curve):
+        level_mm = float(tank.level_mm(volume_l))
+        return volume_l / tank.capacity_l * 100.0 if shares else gauge.from_height(scale, level_mm)
+    n = up(pitch_deg, roll_deg, swing_deg if compartment.on == "upper structure" else 0.0)
+    curve = tank.curve_at(n)
+    c_dm = tank.span(n)[0] + float(curve.level_mm(volume_l)) / 100.0
+    if not shares:
+        return gauge.reading(scale, c_dm, n)
+    if not follows_slope(compartment, scale):
         return volume_l / tank.capacity_l * 100.0
-    curve = tank.curve() if isinstance(tank, Tank) else tank
-    level_mm = float(curve.level_mm(volume_l))
-    if isinstance(tank, Tank):
-        return gauge.reading(scale, tank.span(gauge.LEVEL)[0] + level_mm / 100.0, gauge.LEVEL)
-    return gauge.from_height(scale, level_mm)
+    return share_at(tank, scale, c_dm, n)
 
 
 def capacity_l(compartment: Compartment) -> float:

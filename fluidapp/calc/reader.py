@@ -6,7 +6,8 @@ import numpy as np
 
 from fluidapp.calc import build, gauge
 from fluidapp.calc.gauge import AnyGauge
-from fluidapp.calc.geometry import Curve, up
+from fluidapp.calc.geometry import Curve, Tank, up
+from fluidapp.calc.geometry.arrays import Array
 from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, LevelPlug, Percent, Reading, Stick
 
@@ -42,6 +43,20 @@ def follows_slope(compartment: Compartment, scale: AnyGauge) -> bool:
     return compartment.body is not None and place is not None
 
 
+def plane_of_share(tank: Tank, scale: Percent, share_l: float, n: Array) -> float:
+    """c [dm] of the plane where a dial of the capacity stands as high as ``share_l`` [L] on a level machine and "up" is ``n``."""
+    place = np.array(scale.at) / 100.0
+    height = tank.span(gauge.LEVEL)[0] + float(tank.curve().level_mm(share_l)) / 100.0
+    return float(n @ place + (height - place[2]) * n[2])
+
+
+def share_at(tank: Tank, scale: Percent, c_dm: float, n: Array) -> float:
+    """What that dial shows [%] where the plane is n.x = ``c_dm``: the inverse of :func:`plane_of_share`."""
+    place = np.array(scale.at) / 100.0
+    height = place[2] + (c_dm - n @ place) / n[2]
+    return float(tank.curve().volume_l(100.0 * float(height - tank.span(gauge.LEVEL)[0]))) / tank.capacity_l * 100.0
+
+
 def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litres:
     tank = build.tank(compartment)
     unit = "%" if isinstance(scale, Percent) else "mm"
@@ -51,9 +66,8 @@ def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litre
         share = shown / 100.0 * float(tank.capacity_l)
         if not (pitch or roll) or isinstance(tank, Curve) or not follows_slope(compartment, scale):
             return share
-        n, place = up(pitch, roll, swing_deg), np.array(scale.at) / 100.0
-        height = tank.span(gauge.LEVEL)[0] + float(tank.curve().level_mm(share)) / 100.0  # where the float stands
-        c = float(n @ place + (height - place[2]) * n[2])
+        n = up(pitch, roll, swing_deg)
+        c = plane_of_share(tank, scale, share, n)
         low, high = tank.span(n)
         if not low - 1e-9 <= c <= high + 1e-9:
             raise OutOfRange(scale.name, shown, 0.0, 100.0, "%", f"On this slope the level leaves the tank at the gauge: {brim}")

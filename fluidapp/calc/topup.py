@@ -1,9 +1,10 @@
 """How much to the mark: litres ±, in the containers that are at hand."""
 
 import math
+import re
 from dataclasses import dataclass, replace
 
-from fluidapp.calc import budget, figure, level, oil
+from fluidapp.calc import budget, figure, gauge, level, oil
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, Container, Machine, Reading
 
@@ -21,7 +22,8 @@ class Pack:
     def __str__(self) -> str:
         if not self.label:
             return figure.litres(self.volume_l)
-        return f"a {self.label}" if self.count == 1 else f"{self.count} × {self.label}"
+        article = "an" if re.match(r"8|1[18](?!\d)", self.label) else "a"
+        return f"{article} {self.label}" if self.count == 1 else f"{self.count} × {self.label}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +74,7 @@ def size(volume: level.Volume, target_l: float, containers: tuple[Container, ...
     u, dof = budget.combine(lines)
     remarks = list(volume.remarks)
     bound = {"exact": "exact", "at most": "at least", "at least": "at most"}[volume.bound]
-    pour = max(0.0, figure.to_pour(add, class_t))
+    pour = max(0.0, figure.to_pour(add, class_t, down=bound == "at least"))
     if bound == "at least" and add > 0:
         remarks.insert(0, f"At least {figure.litres(pour)} missing: pour {figure.litres(pour)}, then read again.")
     elif bound == "at most":
@@ -84,12 +86,12 @@ def size(volume: level.Volume, target_l: float, containers: tuple[Container, ...
 
 
 def packs(amount_l: float, containers: tuple[Container, ...]) -> tuple[Pack, ...]:
-    """``amount_l`` as full containers, largest first, and a rest. Nothing for an amount of 0; BadInput below 0.
+    """``amount_l`` as full containers, largest first, and a rest. Nothing below 5 mL; BadInput below 0 or without end.
 
     >>> [str(p) for p in packs(26.0, (Container(label="20 L pail", volume_l=20.0),))]
     ['a 20 L pail', '6 L']
     """
-    if not amount_l >= 0:
+    if not 0 <= amount_l < math.inf:
         raise BadInput("amount", amount_l, "It must not be below 0 L.")
     found, rest = [], amount_l
     for container in sorted(containers, key=lambda c: -c.volume_l):
@@ -97,7 +99,7 @@ def packs(amount_l: float, containers: tuple[Container, ...]) -> tuple[Pack, ...
         if count:
             found.append(Pack(count, container.label, container.volume_l))
             rest -= count * container.volume_l
-    rest = round(rest, 2)
+    rest = round(rest, 9)
     if rest >= 0.005:
         found.append(Pack(1, "", rest))
     return tuple(found)
@@ -136,7 +138,7 @@ def answer(
     if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
         remarks.append("The ± reaches over the upper mark: pour most of it, read again, then add the rest.")
     after = volume.value_l + max(found.add_l, 0.0) if volume.bound == "exact" else marks.target_l
-    hot_level, hot_remark = _hot(compartment, after, marks, reading, rho15, hot_c, typical)
+    hot_level, hot_remark = _hot(machine, compartment, after, marks, reading, rho15, hot_c, typical)
     if hot_remark:
         remarks.append(hot_remark)
     return replace(
@@ -150,26 +152,38 @@ def answer(
     )
 
 
-def _shown(compartment: Compartment, volume_l: float, reading: Reading) -> float | None:
+def _shown(compartment: Compartment, volume_l: float, reading: Reading, *, sloping: bool = True) -> float | None:
+    """What the gauge of ``reading`` shows with ``volume_l`` in, on the slope of the reading or level; None beyond gauge or tank."""
+    pitch, roll = (reading.pitch_deg or 0.0, reading.roll_deg or 0.0) if sloping else (0.0, 0.0)
     try:
-        return level.reading_at(compartment, volume_l, reading.gauge)
-    except OutOfRange:
+        shown = level.reading_at(compartment, volume_l, reading.gauge, pitch_deg=pitch, roll_deg=roll, swing_deg=reading.swing_deg)
+        gauge.on_scale(compartment.gauge(reading.gauge), shown)
+    except (OutOfRange, CannotAnswer):
         return None
+    return shown
 
 
 def _hot(
-    compartment: Compartment, after_l: float, marks: level.Marks, reading: Reading, rho15: float, hot_c: float, typical: level.Typical
+    machine: Machine,
+    compartment: Compartment,
+    after_l: float,
+    marks: level.Marks,
+    reading: Reading,
+    rho15: float,
+    hot_c: float,
+    typical: level.Typical,
 ) -> tuple[float | None, str | None]:
-    """Reading at ``hot_c`` with ``after_l`` in at the marks' temperature, and a remark where it would overflow."""
+    """Reading at ``hot_c`` with ``after_l`` in at the marks' temperature, and a remark where it, or all rods in, would overflow."""
     mark_c = marks.band.mark_c
     if mark_c is None or hot_c <= mark_c:
         return None, None
     warms, _ = budget.system_l(compartment, after_l, typical)
     hot = after_l + warms * (oil.vcf(rho15, mark_c) / oil.vcf(rho15, hot_c) - 1.0)
+    rods = -level.posture_l(machine.cylinders, {c.name: 0.0 for c in machine.cylinders}) if compartment.kind == "hydraulic tank" else 0.0
     brim = level.capacity_l(compartment)
-    if hot > brim:
-        return None, f"At {hot_c:g} °C the oil would stand about {figure.litres(figure.to_pour(hot - brim))} over the brim: pour less."
-    try:
-        return level.reading_at(compartment, hot, reading.gauge), None
-    except (OutOfRange, CannotAnswer):
-        return None, None
+    remark = None
+    if hot + rods > brim:
+        when = f"At {hot_c:g} °C" if hot > brim else f"At {hot_c:g} °C with all rods in"
+        over = figure.litres(figure.to_pour((hot if hot > brim else hot + rods) - brim))
+        remark = f"{when} the oil would stand about {over} over the brim: pour less."
+    return _shown(compartment, hot, reading, sloping=False), remark
