@@ -16,13 +16,12 @@ from typing import Any, Literal
 
 from pydantic import ValidationError
 
-from fluidapp import units
 from fluidapp.errors import BadInput, FileProblem, FluidappError, RecordsProblem, Unknown
 from fluidapp.model import Gun, Machine, Product, Site, checked, from_toml, parse_toml
 from fluidapp.store.records import Store
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import NAMESPACE, SubjectDoc
-from fluidapp.store.tables import SHEETS, Sheet, time
+from fluidapp.store.tables import SHEETS, Sheet, one, time
 from fluidapp.store.write import Refused
 
 Decimal = Literal["point", "comma"]
@@ -194,10 +193,10 @@ def _row(name: str, sheet: Sheet, columns: list[str], n: int, cells: list[str], 
     where = f"row {n}"
     if len(cells) != len(columns):
         raise FileProblem(name, where, f"it has {len(cells)} cells, the header has {len(columns)}", "Quote texts that hold the separator.")
-    by_column = dict.fromkeys(sheet.columns, "") | {c: cell.strip() for c, cell in zip(columns, cells, strict=True)}
+    by_column = {c: "" for c in sheet.columns if c != "as_read"} | {c: cell.strip() for c, cell in zip(columns, cells, strict=True)}
     try:
         at = time(by_column["time"])
-        meter_h = units.number("meter_h", by_column["meter_h"], comma=comma)
+        meter_h = one("meter_h", by_column["meter_h"], comma)
         doc = {key: value for key, value in sheet.doc(by_column, comma).items() if value is not None}
     except BadInput as err:
         raise FileProblem(name, f"{where}, column “{err.field}”", _shown(err), err.fix) from err
@@ -218,7 +217,7 @@ def _row(name: str, sheet: Sheet, columns: list[str], n: int, cells: list[str], 
 
 
 def _shown(err: BadInput) -> str:
-    shown = f"{err.value:.10g}" if isinstance(err.value, float) else f"“{err.value}”"
+    shown = f"{err.value:.10g}" if isinstance(err.value, (int, float)) else f"“{err.value}”"
     return f"{shown} cannot be used"
 
 

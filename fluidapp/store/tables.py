@@ -4,6 +4,7 @@
 ``[[entry]]`` of a TOML file. Times carry their offset ("2026-05-04T06:30+02:00"), units stand in a column or in its name.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -14,10 +15,11 @@ from fluidapp.errors import BadInput
 from fluidapp.store.kinds import LevelReading, Meter, MeterChanged, Movement, Shot
 from fluidapp.store.saves import Entry
 
-Cells = Mapping[str, str]  # column -> text, stripped, never missing
+Cells = Mapping[str, str]  # column -> text, stripped, never missing, but for as_read where the file has no such column
 HEAD = ("time", "machine", "meter_h", "by")
 TAIL = ("as_read", "note", "id")
 YES = {"yes": True, "no": False}
+_LONG = re.compile(r"-?\d{1,9}\.\d{1,20}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +48,14 @@ def time(text: str) -> datetime:
 
 def number(cells: Cells, column: str, comma: bool) -> float | None:
     """The number of a cell, None where it is empty."""
-    return units.number(column, cells[column], comma=comma)
+    return one(column, cells[column], comma)
+
+
+def one(column: str, text: str, comma: bool) -> float | None:
+    """A number as people write it, or one with all the digits that this program writes."""
+    if _LONG.fullmatch(text) and len(text) > 15:
+        return float(text)
+    return units.number(column, text, comma=comma)
 
 
 def whole(cells: Cells, column: str) -> int | None:
@@ -65,16 +74,21 @@ def yes_no(cells: Cells, column: str) -> bool | None:
     return YES.get(text)
 
 
+def typed(cells: Cells, text: str = "", unit: str = "") -> str:
+    """What was typed: the column as_read where the file has one, else number and unit."""
+    return cells.get("as_read", f"{text} {unit}" if text else "")
+
+
 def numbers(cells: Cells, column: str, comma: bool) -> list[float]:
     """Numbers separated by spaces."""
-    return [n for word in cells[column].split() if (n := units.number(column, word, comma=comma)) is not None]
+    return [n for word in cells[column].split() if (n := one(column, word, comma)) is not None]
 
 
 def _named(cells: Cells, column: str, comma: bool) -> dict[str, float]:
     found = {}
     for word in cells[column].split():
         name, sign, text = word.partition("=")
-        value = units.number(column, text, comma=comma)
+        value = one(column, text, comma)
         if not sign or not name or value is None:
             raise BadInput(column, cells[column], "Enter names and mm like: boom=310 arm=0.")
         found[name] = value
@@ -94,7 +108,7 @@ def _reading(cells: Cells, comma: bool) -> dict[str, Any]:
         "gauge": cells["gauge"] or None,
         "level": level,
         "bound": cells["bound"] or "exact",
-        "as_read": cells["as_read"] or (f"{cells['reading']} {unit}" if cells["reading"] else ""),
+        "as_read": typed(cells, cells["reading"], unit),
         "temp_c": number(cells, "oil_c", comma),
         "pitch_deg": number(cells, "pitch_deg", comma),
         "roll_deg": number(cells, "roll_deg", comma),
@@ -134,7 +148,7 @@ def _reading_row(entry: Entry) -> dict[str, Any]:
         "colour": doc.colour,
         "water_seen": doc.water_seen,
         "free_oil_l": doc.free_oil_l,
-        "as_read": "" if f"{text} {unit}" == doc.as_read else doc.as_read,
+        "as_read": doc.as_read,
     }
 
 
@@ -162,7 +176,7 @@ def _movement(cells: Cells, comma: bool) -> dict[str, Any]:
         "purpose": cells["purpose"],
         "price": number(cells, "price", comma),
         "currency": cells["currency"],
-        "as_read": cells["as_read"] or (f"{cells['amount']} {unit}" if cells["amount"] else ""),
+        "as_read": typed(cells, cells["amount"], unit),
     }
 
 
@@ -173,6 +187,8 @@ def _movement_row(entry: Entry) -> dict[str, Any]:
     value = doc.volume_l if doc.volume_l is not None else doc.mass_kg
     text, unit = split_as_read(doc.as_read, value, kind, inside)
     u = None if doc.u is None else float(units.convert("u", doc.u, inside, unit, kind))
+    if u is not None and value is not None and float(units.convert("u", u, unit, inside, kind)) != doc.u:
+        text, unit, u = plain(value), inside, doc.u  # the typed unit would not give it back to the last digit
     return {
         "from": local(doc.from_node, entry.machine),
         "to": local(doc.to_node, entry.machine),
@@ -185,7 +201,7 @@ def _movement_row(entry: Entry) -> dict[str, Any]:
         "purpose": doc.purpose,
         "price": doc.price,
         "currency": doc.currency,
-        "as_read": "" if f"{text} {unit}" == doc.as_read else doc.as_read,
+        "as_read": doc.as_read,
     }
 
 
@@ -200,7 +216,7 @@ def _shot(cells: Cells, comma: bool) -> dict[str, Any]:
         "mass_g": number(cells, "mass_g", comma),
         "gun": cells["gun"] or None,
         "purge_seen": yes_no(cells, "purge_seen"),
-        "as_read": cells["as_read"],
+        "as_read": typed(cells),
     }
 
 
@@ -216,7 +232,7 @@ def _meter(cells: Cells, comma: bool) -> dict[str, Any]:
         return {"kind": "meter changed", "old_end_h": number(cells, "old_end_h", comma)}
     if cells["old_end_h"]:
         raise BadInput("old_end_h", cells["old_end_h"], "It belongs to the state “exchanged” only.")
-    return {"kind": "meter", "state": cells["state"] or "read", "as_read": cells["as_read"]}
+    return {"kind": "meter", "state": cells["state"] or "read", "as_read": typed(cells)}
 
 
 def _meter_row(entry: Entry) -> dict[str, Any]:
