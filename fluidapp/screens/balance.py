@@ -1,0 +1,110 @@
+"""Oil balance: where did the oil go?"""
+
+import streamlit as st
+
+from fluidapp.calc import between, flow
+from fluidapp.calc.balance import account
+from fluidapp.calc.figure import to_pour
+from fluidapp.charts.flow import flow as draw_flow
+from fluidapp.errors import FluidappError
+from fluidapp.model import Machine
+from fluidapp.screens import _balance, _parts, _past, _state
+from fluidapp.screens.words import balance_rows, balance_words
+from fluidapp.store import NewEntry
+
+LAST, TWO = "Last reading and now", "Last two readings"
+_parts.head("Oil balance", "Where did the oil go? Two readings of everything that holds oil, and what was poured in between.", "tank")
+machine = _parts.pick_machine()
+answer_at, rows_at, fold_at, below = (st.container() for _ in range(4))
+if st.session_state.pop("_balance_stored", False):
+    st.session_state["balance_mode"] = TWO
+
+
+def asked(machine: Machine) -> list[_balance.Row]:
+    """Every row of the screen as entered."""
+    usual = [c for c in machine.compartments if c.gauges and c.kind in ("hydraulic tank", "slewing gearbox")]
+    others = {c.key: c for c in machine.compartments if c.gauges and c not in usual and c.kind not in ("coolant", "fuel tank")}
+    with fold_at:
+        fold = st.expander("Sharpen it: drained in between, oil temperature, same place")
+    with fold:
+        same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="page")
+    with rows_at:
+        mode: str | None = LAST
+        if _past.any_reading(machine):
+            st.session_state.setdefault("balance_mode", LAST)
+            mode = st.segmented_control(
+                "Compare", [LAST, TWO], key="balance_mode", required=True, label_visibility="collapsed", persist_state="page"
+            )  # fmt: skip
+        rows = [_balance.ask_oil(machine, part, mode == TWO, same, fold) for part in usual]
+        rows += [_balance.ask_bath(machine, bath, mode == TWO, fold) for bath in machine.baths]
+        if others:
+            more = st.pills(
+                "Also read", list(others), selection_mode="multi", format_func=lambda k: others[k].label,
+                key=f"balance_{machine.key}_more", persist_state="page",
+            )  # fmt: skip
+            rows += [_balance.ask_oil(machine, others[key], mode == TWO, same, fold) for key in more or ()]
+    return rows
+
+
+def shown_answer(machine: Machine) -> None:
+    """Reads the inputs and shows what they add up to."""
+    rows = asked(machine)
+    changes = [row.change for row in rows if row.change is not None]
+    if not changes:
+        answer_at.info("Enter two readings, before and now, of at least one compartment to see what is missing.")
+        return
+    found = account(changes)
+    read = [row.key for row in rows if row.change is not None]
+    show = _state.show()
+    label, verdict = balance_words(found)
+    with answer_at:
+        _parts.answer(label, show.litres(abs(found.unaccounted_l), found.u_l, found.dof), [f"**{verdict}**"])
+        if first := between.look_first(machine, found, read):
+            st.warning(first, icon=":material/priority_high:")
+        st.caption(f"These readings would have shown a loss of {show.amount(to_pour(found.sees_l, machine.class_t))} or more.")
+    with below:
+        st.table(
+            balance_rows(changes, found, show), hide_index=True,
+            alt="Each compartment: what its level did, what was poured and drained, and whether it lost or gained by itself",
+        )  # fmt: skip
+        drawn = flow.flow(found)
+        _parts.chart(draw_flow(drawn, show.litres, show.amount), drawn.text, "balance_chart")
+        st.caption(
+            "Arrows are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
+        )
+        st.markdown("\n".join(f"* {line}" for line in found.remarks))
+        if unread := between.not_read(machine, read):
+            st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
+        st.caption("Poured and drained count as ± 4 % (typical) where the records say nothing better.")
+        lines = [(c, row.lines) for row in rows if (c := row.change) is not None]
+        _parts.budget_table(between.budget(lines))
+        store_fold(machine, [row for row in rows if row.doc is not None and row.change is not None])
+
+
+def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
+    """The new readings into the records."""
+    if not rows:
+        return
+    with st.expander("Store these readings"):
+        st.caption("The readings of now are stored. Enter what was poured on Top-up, so that the next balance knows it.")
+        name, at, meter = _parts.who_and_when("balance")
+
+        def build() -> list[NewEntry]:
+            return [NewEntry(doc=row.doc, at=at, machine=machine.key, meter_h=meter) for row in rows if row.doc is not None]
+
+        if _parts.save_button("balance", "Store the readings", build, by_name=name):
+            st.session_state["_balance_stored"] = True
+
+
+try:
+    shown_answer(machine)
+except FluidappError as err:
+    answer_at.error(str(err))
+typed = {"machine": machine.key}
+_parts.next_steps(
+    [
+        ("screens/bath.py", "Grease bath: how much oil is in the grease?", typed),
+        ("screens/topup.py", "Top-up: how much to the mark", typed),
+        ("screens/records.py", "Records of this machine", typed),
+    ]
+)

@@ -1,11 +1,12 @@
 """Sentences that the screens, the sheets and the command line share. Text only."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fluidapp import units
-from fluidapp.calc import figure, level, topup
-from fluidapp.model import Compartment, LevelPlug, Machine, Percent
+from fluidapp.calc import balance, bath, figure, level, topup
+from fluidapp.model import Bath, Compartment, LevelPlug, Machine, Percent
 
 CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
     "tank": (
@@ -52,6 +53,11 @@ class Show:
         """A mass with its ±, as text."""
         value, u = (float(units.convert("mass", x, "kg", self.mass, "mass")) for x in (value_kg, u_kg))
         return str(figure.figure(value, u, dof, self.mass))
+
+    def depth(self, value_mm: float, u_mm: float, dof: float = math.inf) -> str:
+        """A length with its ±, as text."""
+        value, u = (float(units.convert("length", x, "mm", self.length, "length")) for x in (value_mm, u_mm))
+        return str(figure.figure(value, u, dof, self.length))
 
     def amount(self, value_l: float) -> str:
         """A measured or rounded volume without ±, as text."""
@@ -140,4 +146,85 @@ def top_up_lines(machine: Machine, compartment: Compartment, answer: topup.TopUp
         lines.append(f"* {assumed}")
     lines.append(f"* Largest doubt: {answer.volume.largest.name}. {answer.volume.largest.hint}")
     lines.append(f"* {CAUTIONS['tank'][0]} The maker's manual and site rules come first.")
+    return lines
+
+
+def balance_words(found: balance.Account) -> tuple[str, str]:
+    """What the figure of an oil balance is called, and its verdict in a sentence."""
+    if len(found.lines) == 1:
+        name = found.lines[0].node
+        said = {
+            "loss": f"{name} has lost oil.",
+            "gain": f"{name} has gained oil.",
+            "no clear change": f"No clear change in {name}: within the ± of the readings.",
+        }
+        return (f"Gone from {name}" if found.unaccounted_l >= 0 else f"Come into {name}"), said[found.verdict]
+    if found.unaccounted_l >= 0:
+        more = "The balance does not close: more was lost than found."
+    else:
+        more = "The balance does not close: more was found than lost."
+    said = {
+        "balanced": "Balanced: what was lost was found again, within the ±.",
+        "not clear": "Not clear: too near the limit to say.",
+        "does not close": more,
+    }
+    return ("Not accounted for" if found.unaccounted_l >= 0 else "Found more than lost"), said[found.verdict]
+
+
+def balance_rows(changes: Sequence[balance.Change], found: balance.Account, show: Show = METRIC) -> list[dict[str, str]]:
+    """The table of an oil balance: lost or gained, poured and drained where anything was, and the word for each compartment."""
+    poured, drained = (any(amount) for amount in zip(*((c.poured_l, c.drained_l) for c in changes), strict=True))
+    rows = []
+    for change, line in zip(changes, found.lines, strict=True):
+        row = {
+            "compartment": change.node,
+            "level": f"{'lost' if change.change_l < 0 else 'gained'} {show.litres(abs(change.change_l), change.u_l, change.dof)}",
+        }
+        for name, there, amount, u in (
+            ("poured", poured, change.poured_l, change.u_poured_l),
+            ("drained", drained, change.drained_l, change.u_drained_l),
+        ):
+            if there:
+                row[name] = show.litres(amount, u) if amount and u else show.amount(amount)
+        rows.append({**row, "by itself": line.word})
+    return rows
+
+
+def bath_share(rise: bath.Estimate) -> str:
+    """The mass share of oil in the grease, in per cent with its ±."""
+    assert rise.w is not None
+    assert rise.u is not None
+    return str(figure.figure(100.0 * rise.w, 100.0 * rise.u, rise.dof, "%"))
+
+
+def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -> list[str]:
+    """What a bath's depths say, in sentences: the rise, the depth against the machine's own band, what to take out and pack in."""
+    lines = []
+    since = {"earlier survey": "the earlier survey", "as last packed": "the depth as last packed"}.get(found.since, "")
+    if found.estimate.volume_l is not None:
+        word = {
+            "clear rise": f"Clear rise over {since}: oil came in.",
+            "no clear rise": f"No clear rise over {since}: within the ± of the readings.",
+        }
+        lines.append(f"**{word[found.estimate.word]}**")
+    if found.also is not None and found.also.volume_l is not None and found.also.u_l is not None:
+        lines.append(f"Since the earlier survey {show.litres(found.also.volume_l, found.also.u_l, found.also.dof_l)} came in.")
+    if found.depth_mm is not None and found.u_depth_mm is not None:
+        low, high = machine_bath.depth_low_mm, machine_bath.depth_high_mm
+        own = f" (own band {show.reading(low, 'mm')} to {show.reading(high, 'mm')})" if low is not None and high is not None else ""
+        lines.append(f"Mean depth {show.depth(found.depth_mm, found.u_depth_mm)}: **{found.depth}**{own}.")
+    if (
+        found.take_out_l is not None
+        and found.u_take_out_l is not None
+        and found.take_out_kg is not None
+        and found.u_take_out_kg is not None
+    ):
+        out_l = show.litres(found.take_out_l, found.u_take_out_l, found.dof_take_out)
+        out_kg = show.kilograms(found.take_out_kg, found.u_take_out_kg, found.dof_take_out)
+        text = f"To change it, take out **{out_l}**, {out_kg}"
+        if found.put_in_kg is not None and found.u_put_in_kg is not None and found.put_in_mm is not None:
+            typical = ", density typical" if any("density of the grease" in line for line in found.assumed) else ""
+            in_kg = show.kilograms(found.put_in_kg, found.u_put_in_kg)
+            text += f"; pack in **{in_kg}** of clean grease, {show.reading(found.put_in_mm, 'mm')} deep{typical}"
+        lines.append(f"{text}.")
     return lines

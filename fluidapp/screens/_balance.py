@@ -1,0 +1,186 @@
+"""The inputs of the Oil balance: one row for each compartment, filled from the records where they know something."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import streamlit as st
+
+from fluidapp.calc import between, oil
+from fluidapp.calc.balance import Change
+from fluidapp.calc.bath import Survey, Weighed
+from fluidapp.calc.budget import Line
+from fluidapp.errors import BadInput
+from fluidapp.model import Bath, Compartment, LevelPlug, Machine, Percent, Reading
+from fluidapp.screens import _past, _resources, _state
+from fluidapp.screens._past import Past
+from fluidapp.store.kinds import LevelReading
+
+if TYPE_CHECKING:
+    from streamlit.delta_generator import DeltaGenerator
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One compartment as entered. ``change`` is None until both readings are there; ``doc`` is a new reading to be stored."""
+
+    key: str
+    change: Change | None = None
+    lines: tuple[Line, ...] = ()
+    doc: LevelReading | None = None
+
+
+@contextmanager
+def about(label: str) -> Iterator[None]:
+    """A refusal inside names the compartment before the field."""
+    try:
+        yield
+    except BadInput as err:
+        if not err.field.startswith(label):
+            err.field = f"{label}, {err.field[:1].lower()}{err.field[1:]}"
+        raise
+
+
+@contextmanager
+def _abreast(count: int) -> "Iterator[list[DeltaGenerator]]":
+    """Places for narrow boxes side by side, on a phone too."""
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        yield [st.container(width=104 if count > 1 else "stretch") for _ in range(count)]
+
+
+def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "DeltaGenerator") -> Row:
+    """The row of a tank or gear case: before, now, poured; in ``fold`` drained and, for a tank, the temperatures."""
+    key = f"balance_{machine.key}_{part.key}"
+    gauge = _gauge(machine, part, key)
+    scale = part.gauge(gauge)
+    unit, kind = ("%", "number") if isinstance(scale, Percent) else ("mm", "length")
+    before, now = _both(machine, part.key, gauge, two)
+    moved = _past.moved(machine, part.key, before, now)
+    for name, past in (("before", before), ("now", now)):
+        if past:
+            _state.fill(f"{key}_{name}", past.entry.id, past.doc.level or 0.0, unit, kind)
+            if past.doc.temp_c is not None and part.kind == "hydraulic tank":
+                _state.fill(f"{key}_{name}_temp", past.entry.id, past.doc.temp_c, "°C", "temperature")
+    _fill_moved(key, before, moved.ids, {"poured": moved.in_l, "drained": moved.out_l}, "L", "volume")
+    with about(part.label):
+        temps: list[float | None] = [None, None]
+        with fold:
+            st.markdown(f"**{part.label}**")
+            with _abreast(3) as (first, *places):
+                with first:
+                    drained = _state.box("Drained", f"{key}_drained", "volume") or 0.0
+                for i, name in enumerate(("before", "now") if part.kind == "hydraulic tank" else ()):
+                    with places[i]:
+                        temps[i] = _state.box(f"Oil {name}", f"{key}_{name}_temp", "temperature")
+        _title(part.label, gauge, before, now, moved.ids)
+        below = ", below the lip" if isinstance(scale, LevelPlug) else ""
+        levels: list[float | None] = [None, None]
+        with _abreast(3) as (*places, last):
+            for i, (place, label, name) in enumerate(zip(places, ("Before", "Now"), ("before", "now"), strict=True)):
+                with place:
+                    at = f"{key}_{name}"
+                    levels[i] = _state.number_box(f"{label} (%)", at) if kind == "number" else _state.box(label + below, at, kind)
+            with last:
+                poured = _state.box("Poured", f"{key}_poured", "volume") or 0.0
+        ok = None
+        if isinstance(scale, LevelPlug):
+            ok = st.checkbox("Plug in its position both times (track turned until it is)", key=f"{key}_plug_ok", persist_state="page")
+        then, later = (
+            None if level is None else _reading(scale.name, kind, f"{key}_{name}", level, past, temp, ok)
+            for name, level, past, temp in zip(("before", "now"), levels, (before, now), temps, strict=True)
+        )
+        if then is None or later is None:
+            return Row(part.key)
+        product = _resources.product(part.product)
+        change, lines = between.oil_change(
+            machine, part.key, then, later, same_state=same, poured_l=poured, drained_l=drained,
+            rho15=product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL,
+            u_poured_l=moved.u_in_l if poured and poured == moved.in_l else None,
+            u_drained_l=moved.u_out_l if drained and drained == moved.out_l else None,
+        )  # fmt: skip
+    kept = now is not None and _state.untouched(f"{key}_now")
+    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()))
+
+
+def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") -> Row:
+    """The row of a grease bath: mean depth before and now, grease added; in ``fold`` what was taken out."""
+    key = f"balance_{machine.key}_{bath.key}"
+    before, now = _both(machine, bath.key, None, two)
+    moved = _past.moved(machine, bath.key, before, now)
+    for name, past in (("before", before), ("now", now)):
+        if past:
+            _state.fill(f"{key}_{name}", past.entry.id, past.doc.level or 0.0, "mm", "length")
+    as_packed = before is None and bath.packed_depth_mm is not None
+    if as_packed:
+        _state.fill(f"{key}_before", "as packed", bath.packed_depth_mm or 0.0, "mm", "length")
+    _fill_moved(key, before, moved.ids, {"poured": moved.in_kg, "drained": moved.out_kg}, "kg", "mass")
+    with about(bath.label):
+        with fold, _abreast(1) as (place,), place:
+            removed = _state.box(f"{bath.label}, taken out", f"{key}_drained", "mass") or 0.0
+        _title(bath.label, "mean depth", before, now, moved.ids, "before: as last packed" if as_packed else "")
+        with _abreast(3) as (first, second, third):
+            with first:
+                then = _state.box("Before", f"{key}_before", "length")
+            with second:
+                later = _state.box("Now", f"{key}_now", "length")
+            with third:
+                added = _state.box("Added", f"{key}_poured", "mass") or 0.0
+        four = st.checkbox("Means of four or more opposite depths", key=f"{key}_four", persist_state="page")
+        if then is None or later is None:
+            return Row(bath.key)
+        grease = _resources.product(bath.product)
+        packed = as_packed and _state.untouched(f"{key}_before")
+        change, lines = between.bath_change(
+            bath, None if packed else _survey(f"{key}_before", then, before, four), _survey(f"{key}_now", later, now, four),
+            added=Weighed(added), removed=Weighed(removed), rho_grease=grease.rho15 if grease else None,
+        )  # fmt: skip
+    note = "Mean of four or more opposite depths." if four else ""
+    doc = LevelReading(node=bath.key, depths_mm=(later,), as_read=_state.as_read(f"{key}_now"), note=note)
+    return Row(bath.key, change, lines, None if now is not None and _state.untouched(f"{key}_now") else doc)
+
+
+def _both(machine: Machine, node: str, gauge: str | None, two: bool) -> tuple[Past | None, Past | None]:
+    past = _past.readings(machine, node, gauge)
+    if two:
+        return (past[1], past[0]) if len(past) > 1 else (None, None)
+    return (past[0] if past else None), None
+
+
+def _gauge(machine: Machine, part: Compartment, key: str) -> str:
+    """The gauge of the row: the one last read, else the first; a choice where there are several."""
+    names = [g.name for g in part.gauges]
+    if len(names) == 1:
+        return names[0]
+    past = _past.readings(machine, part.key, most=1)
+    last = past[0].doc.gauge if past else None
+    st.session_state.setdefault(f"{key}_gauge", last if last in names else names[0])
+    return st.selectbox(f"Gauge of {part.label}", names, key=f"{key}_gauge", persist_state="page") or names[0]
+
+
+def _title(label: str, gauge: str, before: Past | None, now: Past | None, poured: str, instead: str = "") -> None:
+    told = [f"before {before}" if before else instead, f"now {now}" if now else "", "poured and drained" if poured else ""]
+    said = "; ".join(t for t in told if t)
+    st.markdown(f"**{label}** · {gauge}" + (f"  \n:small[From the records: {said}]" if said else ""))
+
+
+def _fill_moved(key: str, before: Past | None, ids: str, amounts: dict[str, float], unit: str, kind: str) -> None:
+    for name, amount in amounts.items():
+        if before and amount > 0:
+            _state.fill(f"{key}_{name}", f"{before.entry.id} {ids}", amount, unit, kind)
+
+
+def _reading(gauge: str, kind: str, key: str, level: float, past: Past | None, temp: float | None, ok: bool | None) -> Reading:
+    """The recorded reading with all that was noted while the box still holds it, else a new one."""
+    if past and _state.untouched(key):
+        kept = past.doc.reading()
+        return kept.model_copy(update={"temp_c": kept.temp_c if temp is None else temp, "position_ok": kept.position_ok or ok})
+    typed = f"{st.session_state.get(key)} %" if kind == "number" else _state.as_read(key)
+    return Reading(gauge=gauge, level=level, as_read=typed, temp_c=temp, position_ok=ok)
+
+
+def _survey(key: str, depth: float, past: Past | None, four: bool) -> Survey:
+    if past and past.doc.depths_mm and _state.untouched(key):
+        return Survey(past.doc.depths_mm, past.doc.depths_at_deg)
+    survey = Survey((depth,))
+    return replace(survey, u_few_mm=survey.u_one_mm / 2) if four else survey
