@@ -143,18 +143,16 @@ def reading_at(
     """
     scale = compartment.gauge(gauge_name)
     tank = build.tank(compartment)
-    shares = isinstance(scale, Percent) and scale.of == "capacity"
+    share = volume_l / tank.capacity_l * 100.0
     if isinstance(tank, Curve):
         level_mm = float(tank.level_mm(volume_l))
-        return volume_l / tank.capacity_l * 100.0 if shares else gauge.from_height(scale, level_mm)
+        return share if isinstance(scale, Percent) and scale.of == "capacity" else gauge.from_height(scale, level_mm)
     n = up(pitch_deg, roll_deg, swing_deg if compartment.on == "upper structure" else 0.0)
     curve = tank.curve_at(n)
     c_dm = tank.span(n)[0] + float(curve.level_mm(volume_l)) / 100.0
-    if not shares:
-        return gauge.reading(scale, c_dm, n)
-    if not follows_slope(compartment, scale):
-        return volume_l / tank.capacity_l * 100.0
-    return share_at(tank, scale, c_dm, n)
+    if isinstance(scale, Percent) and scale.of == "capacity":
+        return share_at(tank, scale, c_dm, n) if follows_slope(compartment, scale) else share
+    return gauge.reading(scale, c_dm, n)
 
 
 def capacity_l(compartment: Compartment) -> float:

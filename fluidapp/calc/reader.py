@@ -64,7 +64,7 @@ def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litre
 
     def from_share(shown: float, pitch: float, roll: float) -> float:
         share = shown / 100.0 * float(tank.capacity_l)
-        if not (pitch or roll) or isinstance(tank, Curve) or not follows_slope(compartment, scale):
+        if not (pitch or roll) or isinstance(tank, Curve) or not isinstance(scale, Percent) or not follows_slope(compartment, scale):
             return share
         n = up(pitch, roll, swing_deg)
         c = plane_of_share(tank, scale, share, n)
