@@ -45,7 +45,7 @@ def pick_machine() -> Machine:
     with st.container(horizontal=True, gap="small"):
         key = st.selectbox(
             "Machine", list(machines), format_func=lambda k: machines[k].label if k in machines else str(k), key=MACHINE,
-            index=None, placeholder="Choose a machine", persist_state="session", width=196,
+            index=None, placeholder="Choose a machine", persist_state="session", width=242,
         )  # fmt: skip
         _state.units_box()
     if key is None:

@@ -26,12 +26,12 @@ def site() -> Site | None:
 
 
 def now() -> datetime.datetime:
-    """The time that counts as now, with its offset: the site's fixed day at noon in a demo, else the clock."""
+    """The time that counts as now, with its offset: the evening of the site's fixed day in a demo, else the clock."""
     here = site()
     zone = datetime.timezone(datetime.timedelta(minutes=here.utc_offset_min)) if here else None
     if here and here.today:
         day = datetime.date.fromisoformat(here.today)
-        return datetime.datetime.combine(day, datetime.time(12, 0), tzinfo=zone)
+        return datetime.datetime.combine(day, datetime.time(20, 0), tzinfo=zone)
     return datetime.datetime.now(zone).astimezone(zone).replace(microsecond=0)
 
 

@@ -37,7 +37,7 @@ def units_box() -> None:
     """The choice of units; changing it converts what the boxes show and leaves what was entered as it is."""
     keep(UNITS)
     st.selectbox(
-        "Units", list(CHOICES), key=UNITS, on_change=_convert_boxes, persist_state="session", width=130,
+        "Units", list(CHOICES), key=UNITS, on_change=_convert_boxes, persist_state="session", width=100,
         help="Every box also takes its unit: 8 3/8 in, 5 US gal, 45 °C.",
     )  # fmt: skip
     st.session_state[_CHOSEN] = st.session_state[UNITS]

@@ -32,13 +32,13 @@ def known_by(part: Compartment) -> str:
     if part.grease_packed_kg:
         return f"packed with {part.grease_packed_kg:g} kg of grease: no level"
     for way, words in (
-        (part.body, "its shape"),
-        (part.table, "a table"),
-        (part.pours, "measured pours"),
-        (part.fill, "its fill and a mark"),
+        (part.body, "shape"),
+        (part.table, "table"),
+        (part.pours, "pours"),
+        (part.fill, "fill and mark"),
     ):
         if way:
-            return words + (" (typical, replace me)" if part.source == "typical" else f" ({part.source})")
+            return words + (" (typical)" if part.source == "typical" else f" ({part.source})")
     return "not entered"
 
 

@@ -55,10 +55,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         verb, amount = instruction(found, show)
         _parts.answer(verb, amount, [f"Pour **{packs(found, show)}**"] if found.pour_l > 0 else [])
         _parts.remarks(found.remarks)
-        st.caption(
-            f"{understood(found.volume, unit, show)}; the target is {show.amount(round(found.marks.target_l, 1))} "
-            f"at {show.reading(found.marks.band.aim_mm, unit)}."
-        )
+        st.caption(f"{understood(found.volume, unit, show)}; the target is at {show.reading(found.marks.band.aim_mm, unit)}.")
         if found.after_mm is not None:
             hot = f", and {show.reading(found.hot_level_mm, unit)} at {show.degrees(found.hot_c)}" if found.hot_level_mm is not None else ""
             st.caption(f"When it is in, expect {show.reading(found.after_mm, unit)} now{hot}. Then read again.")

@@ -21,7 +21,7 @@ def main(command: str) -> int:
         page = driving.context(opened).new_page()
         seen = driving.Seen(base)
         seen.watch(page)
-        page.goto(f"{base}/top-up?machine=ex-04&part=tank&topup_reading=125")
+        page.goto(f"{base}/top-up?machine=juniper&part=tank&topup_reading=95")
         driving.settled(page)
         page.get_by_test_id("stMetricValue").first.wait_for(timeout=30_000)
         answer = page.get_by_test_id("stMetricValue").first.inner_text()
