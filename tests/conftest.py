@@ -5,6 +5,7 @@ A test that takes its cases from tests/published says so and asks for ``case``:
     @pytest.mark.published("oil", "printed")
     def test_x(case): ...
 
+and may choose among them: ``published("geometry", shape=("box", "upright"))`` takes those whose given shape is one of the two.
 Each case is a table with at least ``fact``, ``want``, ``tol``, ``kind`` and ``source``.
 """
 
@@ -23,7 +24,10 @@ KINDS = {"published", "common practice", "from memory", "computed by us"}
 
 hypothesis.settings.register_profile("here", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
-hypothesis.settings.load_profile("ci" if os.environ.get("CI") else "here")
+hypothesis.settings.register_profile(
+    "brief", deadline=None, derandomize=True, database=None, max_examples=50, phases=(hypothesis.Phase.explicit, hypothesis.Phase.generate)
+)
+hypothesis.settings.load_profile(os.environ.get("EXAMPLES") or ("ci" if os.environ.get("CI") else "here"))
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -31,7 +35,7 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    config.addinivalue_line("markers", "published(file, table): the cases of a table in tests/published, one after the other, as `case`")
+    config.addinivalue_line("markers", "published(file, table, **given): the cases of a table in tests/published, one by one, as `case`")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -43,9 +47,11 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker(skip)
 
 
-def published(file: str, table: str = "case") -> list[dict]:
-    """The cases of one table; a case without a source or with an unknown kind is an error."""
+def published(file: str, table: str = "case", **given: tuple) -> list[dict]:
+    """The cases of one table; a case without a source or with an unknown kind is an error, and so is none at all."""
     cases = tomllib.loads((PUBLISHED / f"{file}.toml").read_text(encoding="utf-8"))[table]
+    cases = [case for case in cases if all(case["given"][name] in chosen for name, chosen in given.items())]
+    assert cases, f"no case in {file}.toml, {table}, {given}"
     for case in cases:
         assert case["kind"] in KINDS, case
         assert case["source"], case
@@ -54,7 +60,7 @@ def published(file: str, table: str = "case") -> list[dict]:
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     if "case" in metafunc.fixturenames and (mark := metafunc.definition.get_closest_marker("published")):
-        metafunc.parametrize("case", published(*mark.args), ids=lambda case: case["fact"])
+        metafunc.parametrize("case", published(*mark.args, **mark.kwargs), ids=lambda case: case["fact"])
 
 
 @pytest.fixture(scope="session")

@@ -96,17 +96,20 @@ PUBLISHED_BODIES = {
     "box": 'body = {{ shape = "box", length = {length}, width = {width}, height = {height} }}',
     "ring": 'body = {{ shape = "upright", diameter = {d}, height = {height} }}\n'
     'minus = [{{ shape = "upright", diameter = {inner}, height = {height} }}]',
+    "lying": 'body = {{ shape = "horizontal cylinder", diameter = {d}, length = {length}, heads = "{heads}"{more} }}',
     "cut cylinder": 'body = {{ shape = "upright", diameter = {d}, height = {high} }}',
 }
 
 
-@pytest.mark.published("geometry")
+@pytest.mark.published("geometry", shape=tuple(PUBLISHED_BODIES))
 def test_a_printed_volume_comes_out_of_the_whole_chain(case, one):
     """Figures of handbooks, in their own unit of length; a machine's file is in mm."""
     g = dict(case["given"])
-    per, shape = g.pop("per", 1.0), g.pop("shape")
+    per, shape, heads = g.pop("per", 1.0), g.pop("shape"), g.pop("heads", "flat")
     mm = {name: size * 25.4 for name, size in g.items()}
-    machine = one(body=PUBLISHED_BODIES[shape].format(**mm), gauge='{ name = "tube", kind = "sight glass", at = [0, 0, 0] }')
+    depth = f", head_depth = {mm['depth']}" if "depth" in mm else ""
+    body = PUBLISHED_BODIES[shape].format(**mm, heads=heads, more=depth)
+    machine = one(body=body, gauge='{ name = "tube", kind = "sight glass", at = [0, 0, 0] }')
     if shape == "cut cylinder":
         lean = math.degrees(math.atan((mm["high"] - mm["low"]) / mm["d"]))
         reading = at((mm["low"] + mm["high"]) / 2, pitch_deg=lean)

@@ -1,0 +1,139 @@
+"""Lines broken on purpose: the named test must fail, else it guards nothing.
+
+The package and its tests are copied, one line of the copy is changed, and the named tests run on the copy. A few breaks run
+always, the whole list with --long. A break of your own: file, what stands there once, what it becomes, the tests that must notice.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+# (file, was, becomes, tests, a part of their names or "")
+SHORT = [
+    ("calc/reader.py", "litres(shown + part", "litres(shown + 0 * part", "test_budget.py", "does_not_vanish"),
+    ("calc/gauge.py", "-LEVEL", "LEVEL", "test_gauge.py", "counts_downwards"),
+    ("calc/figure.py", "math.ceil(digits", "math.floor(digits", "test_figure.py", "by_hand"),
+    ("calc/budget.py", "(shown - cylinder.ref)", "shown", "test_level.py", "reference_posture"),
+]
+LONG = [
+    ("calc/figure.py", "s < digits - 1e-9", "s <= digits + 1", "test_figure.py", "half_a_step"),
+    ("calc/figure.py", "if dof > 30", "if dof > 3", "test_figure.py", "factor"),
+    ("calc/figure.py", "(1 + p) / 2", "p", "test_figure.py", "factor"),
+    ("calc/figure.py", "if down else round", "if not down else round", "test_topup.py", "dry_gauge"),
+    ("calc/figure.py", "if size < 2:", "if size <= 2:", "test_figure.py", "step_of_a_pour"),
+    ("calc/gauge.py", "math.sin(lean) * math.cos(toward)", "math.sin(lean)", "test_gauge.py", "wetted"),
+    ("calc/gauge.py", "c_dm - n @ point", "c_dm + n @ point", "test_gauge.py", "comes_back"),
+    ("calc/gauge.py", "math.sqrt(12.0)", "math.sqrt(3.0)", "test_gauge.py", "doubt_of_one"),
+    ("calc/gauge.py", "reading_mm < gauge.start_mm", "reading_mm < gauge.start_mm - 10", "test_gauge.py", "cannot_show"),
+    ("calc/reader.py", '"at most") != isinstance', '"at most") == isinstance', "test_level.py", "bound or plug"),
+    ("calc/reader.py", "and not reading.position_ok", "and reading.position_ok is False", "test_level.py", "tick"),
+    ("calc/reader.py", "return max(sizes, default=0.0)", "return min(sizes, default=0.0)", "test_budget.py", "does_not_vanish"),
+    ("calc/level.py", 'swing_deg if compartment.on == "upper structure" else 0.0)', "0.0)", "test_topup.py", "reading_to_expect"),
+    ("calc/level.py", "value_l=as_read + shift + rods", "value_l=as_read + shift - rods", "test_level.py", "reference_posture"),
+    ("calc/level.py", "low, high = high, low", "low, high = low, high", "test_level.py", "marks"),
+    ("calc/level.py", "for g in (own, *compartment.gauges)", "for g in (own,)", "test_level.py", "another_gauge"),
+    ("calc/budget.py", "oil.vcf(rho15, mark_c) - 1 / oil.vcf", "oil.vcf(rho15, mark_c) + 1 / oil.vcf", "test_level.py", "warms or grows"),
+    ("calc/budget.py", "return in_tank_l, True", "return 2 * in_tank_l, True", "test_level.py", "gear_case"),
+    ("calc/budget.py", "(1 / 12 + (0.5", "(1 / 12 + 0 * (0.5", "test_budget.py", "anywhere_in_its_stroke"),
+    ("calc/budget.py", "return max(changes, default=0.0)", "return min(changes, default=0.0)", "test_budget.py", "one_way"),
+    ("calc/budget.py", "0.25 * math.sqrt(per_mm * 1e6)", "0.25 * math.sqrt(per_mm * 1e4)", "test_budget.py", "kind_of_gauge"),
+    ("calc/budget.py", "typical.temp_unmeasured_k", "typical.temp_measured_k", "test_budget.py", "15_kelvin or shrinks"),
+    ("calc/build.py", "max(1.0, chi2", "max(0.0, chi2", "test_build.py", "pour"),
+    ("calc/build.py", "math.sqrt(2.0) * gauges", "gauges", "test_build.py", "doubt_of_a_pour or free_surface"),
+    ("calc/build.py", "(rise > 0) != (pour.add > 0)", "False", "test_build.py", "swapped"),
+    ("calc/build.py", "u_anchor = 0.03 * anchor", "u_anchor = 0.0 * anchor", "test_build.py", "known_fill"),
+    ("calc/topup.py", "add = target_l - volume.value_l", "add = target_l - volume.as_read_l", "test_topup.py", "random"),
+    ("calc/topup.py", 'if line.name != "tank"', "if True", "test_topup.py", "share"),
+    ("calc/topup.py", "key=lambda c: -c.volume_l", "key=lambda c: c.volume_l", "test_topup.py", "pails"),
+    ("calc/topup.py", "rest -= count * container.volume_l", "rest -= container.volume_l", "test_topup.py", "add_up"),
+    ("calc/topup.py", "found.add_l - 1.645 * found.u_l > usual", "found.add_l > usual", "test_topup.py", "usual"),
+    ("calc/topup.py", "if hot + rods > brim", "if hot > brim", "test_topup.py", "rods_in"),
+    ("units.py", '"imp gal": "imperial_gallon"', '"imp gal": "US_liquid_gallon"', "test_units.py", "definition"),
+    ("units.py", "if _THOUSANDS.fullmatch(text)", "if False", "test_units.py", "thousands"),
+    ("units.py", "if not np.all(finite)", "if np.any(np.isnan(values))", "test_units.py", "finite"),
+    ("errors.py", "super().__init__(field, value, fix)", "super().__init__(fix)", "test_errors.py", "survives"),
+    ("model/base.py", 'extra="forbid"', 'extra="ignore"', "test_model.py", "names_file"),
+    ("model/base.py", "Num = Annotated[float, Strict()]", "Num = Annotated[float, Field()]", "test_model.py", "usable"),
+    ("model/compartments.py", "self.rod >= self.bore", "self.rod > 2 * self.bore", "test_model.py", "names_file"),
+    ("model/gauges.py", "self.high <= self.low", "self.high < self.low", "test_model.py", "names_file"),
+]  # fmt: skip
+
+
+THE_COPY_RUNS = """
+import pathlib
+import fluidapp
+assert pathlib.Path(fluidapp.__file__).parents[1] == pathlib.Path(__file__).parent, fluidapp.__file__
+"""
+
+
+class Copy:
+    """The package and its tests in a folder of their own, which Python looks into first."""
+
+    def __init__(self, root: Path, folder: Path) -> None:
+        self.folder = folder
+        unwanted = shutil.ignore_patterns("__pycache__", "browser", "benchmarks", "*.db")
+        for name in ("fluidapp", "tests"):
+            shutil.copytree(root / name, folder / name, ignore=unwanted)
+        shutil.copy(root / "pyproject.toml", folder)
+        (folder / "conftest.py").write_text(THE_COPY_RUNS, encoding="utf-8")
+
+    def tests(self, files: set[str], names: str) -> subprocess.CompletedProcess[str]:
+        env = {name: value for name, value in os.environ.items() if not name.startswith(("PYTEST_", "COV_"))}
+        env |= {"PYTHONPATH": str(self.folder), "PYTHONDONTWRITEBYTECODE": "1", "EXAMPLES": "brief"}
+        paths = [str(path) for file in sorted(files) for path in self.folder.glob(f"tests/**/{file}")]
+        assert len(paths) == len(files)
+        options = [
+            "-o",
+            "addopts=--import-mode=importlib",
+            "-x",
+            "-q",
+            *(f"-pno:{name}" for name in ("cacheprovider", "xdist", "playwright")),
+        ]
+        command = [sys.executable, "-m", "pytest", *options, *paths, "-k", names]
+        return subprocess.run(command, cwd=self.folder, env=env, capture_output=True, text=True, check=False, timeout=300)
+
+
+@pytest.fixture(scope="module")
+def copy(root, tmp_path_factory) -> Copy:
+    return Copy(root, tmp_path_factory.mktemp("copy"))
+
+
+def unbroken(copy: Copy, breaks: list[tuple[str, ...]]) -> None:
+    found = copy.tests({b[3] for b in breaks}, " or ".join(f"({b[4]})" for b in breaks))
+    assert found.returncode == 0, found.stdout + found.stderr
+
+
+def broken(copy: Copy, file: str, was: str, becomes: str, test: str, names: str) -> None:
+    path = copy.folder / "fluidapp" / file
+    source = path.read_text(encoding="utf-8")
+    assert source.count(was) == 1, f"{file} has {source.count(was)} of: {was}"
+    path.write_text(source.replace(was, becomes), encoding="utf-8")
+    try:
+        found = copy.tests({test}, names)
+    finally:
+        path.write_text(source, encoding="utf-8")
+    assert found.returncode == 1, found.stdout + found.stderr  # 1: a test failed; 2 and more: nothing ran
+
+
+def test_unbroken_the_tests_of_the_short_list_pass(copy):
+    unbroken(copy, SHORT)
+
+
+@pytest.mark.parametrize("line", SHORT, ids=lambda b: f"{b[0]}: {b[2]}")
+def test_a_broken_line_is_noticed(copy, line):
+    broken(copy, *line)
+
+
+@pytest.mark.slow
+def test_unbroken_the_tests_of_the_long_list_pass(copy):
+    unbroken(copy, LONG)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("line", LONG, ids=lambda b: f"{b[0]}: {b[2]}")
+def test_every_broken_line_is_noticed(copy, line):
+    broken(copy, *line)
