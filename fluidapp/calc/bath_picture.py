@@ -35,7 +35,9 @@ class BathPicture:
 
 
 def bath_picture(bath: Bath, found: BathCheck, after: Survey, before: Survey | None) -> BathPicture:
-    """The depths of ``after`` beside those of ``before``, or beside the depth as last packed where there is no earlier survey."""
+    """The depths of ``after`` beside those that ``found`` reckons from: the survey ``before``, or the depth as last packed."""
+    if found.since == "as last packed":
+        before = None
     same_places = before is not None and len(before.depths_mm) == len(after.depths_mm)
     mean = before.mean_mm if before is not None else bath.packed_depth_mm
     called = "earlier survey" if before is not None else "as last packed"

@@ -78,8 +78,8 @@ def earlier(machine: Machine, bath: Bath, key: str) -> tuple[baths.Survey | None
     return (None if depth is None else baths.Survey((depth,))), clean or None, _past.Moved()
 
 
-def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", below: "DeltaGenerator") -> Asked:
-    """Draws the inputs, in ``below`` those that sharpen the answer, and asks the calculation. Raises what it refuses."""
+def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", more_at: "DeltaGenerator") -> Asked:
+    """Draws the inputs, in ``more_at`` those that sharpen the answer, and asks the calculation. Raises what it refuses."""
     key = f"bath_{machine.key}_{bath.key}"
     grease = _resources.product(bath.product)
     with asked_at:
@@ -88,16 +88,17 @@ def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", below: "DeltaG
         for name, amount in (("added", moved.in_kg), ("removed", moved.out_kg)):
             if amount:
                 _state.fill(f"{key}_{name}", moved.ids, amount, "kg", "mass")
+    with more_at:
         with st.container(horizontal=True, gap="small"):
             places = [st.container(width=158) for _ in range(2)]
         with places[0]:
-            added = _state.box("Grease added since", f"{key}_added", "mass")
+            added = _state.box("Grease put in", f"{key}_added", "mass")
         with places[1]:
             removed = _state.box("Grease taken out", f"{key}_removed", "mass")
         if moved.ids:
-            st.caption("Added and taken out come from the records.")
+            st.caption("Put in and taken out since then, from the records.")
         water = st.segmented_control("Water (white, milky)", ["seen", "not seen"], key=f"{key}_water", persist_state="page")
-    with below, st.expander("Sharpen it: depth as packed, hours, temperature, densities"):
+    with more_at, st.expander("Sharpen it: depth as packed, hours, temperature, densities"):
         packed = _state.box("Depth as last packed", f"{key}_packed", "length", placeholder=f"{bath.packed_depth_mm or ''}")
         hours = _state.number_box("Hours worked since (ring grease may have run into the bath)", f"{key}_hours")
         temps = [_state.box(f"Grease temperature {when}", f"{key}_temp_{when}", "temperature") for when in ("then", "now")]

@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any
+from typing import Any, Literal
 
 import altair as alt
 import streamlit as st
@@ -105,9 +105,9 @@ def budget_table(lines: Sequence[budget.Line]) -> None:
         st.caption("Each ± is a 95 % half-width. They add as squares, so only the largest lines matter.")
 
 
-def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str) -> None:
-    """A chart with its text alternative."""
-    st.altair_chart(drawing, key=key, alt=text)
+def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str, width: Literal["stretch", "content"] = "stretch") -> None:
+    """A chart with its text alternative; ``width`` "content" keeps a round picture round."""
+    st.altair_chart(drawing, key=key, alt=text, width=width)
 
 
 def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:

@@ -9,18 +9,18 @@ from fluidapp.charts.bath import bath as draw_bath
 from fluidapp.errors import FluidappError
 from fluidapp.model import Bath, Machine
 from fluidapp.screens import _bath, _parts, _state
-from fluidapp.screens.words import bath_lines, bath_share
+from fluidapp.screens.words import bath_lines
 from fluidapp.store import NewEntry
 from fluidapp.store.kinds import LevelReading
 
 _parts.head("Grease bath", "How much oil is in the grease; what out, what in?", "slew")
 machine = _parts.pick_machine()
-answer_at, asked_at, below = st.container(), st.container(), st.container()
+asked_at, answer_at, more_at, below = (st.container() for _ in range(4))
 
 
 def shown_answer(machine: Machine, bath: Bath) -> None:
     """Shows what the depths say; a refusal is one sentence."""
-    got = _bath.ask(machine, bath, asked_at, below)
+    got = _bath.ask(machine, bath, asked_at, more_at)
     found, show = got.found, _state.show()
     if got.after is None:
         answer_at.info("Enter at least one depth of the grease to see how much oil came in.")
@@ -28,10 +28,7 @@ def shown_answer(machine: Machine, bath: Bath) -> None:
     rise = found.estimate
     with answer_at:
         if rise.volume_l is not None and rise.u_l is not None:
-            with st.container(horizontal=True, gap="small"):
-                st.metric("Oil that went in", show.litres(rise.volume_l, rise.u_l, rise.dof_l), border=True)
-                if not rise.refused:
-                    st.metric("Share of oil, by mass", bath_share(rise), border=True)
+            _parts.answer("Oil that went in", show.litres(rise.volume_l, rise.u_l, rise.dof_l))
         if rise.refused:
             st.warning(f"No share of oil: {rise.refused_reason}.")
         for line in bath_lines(found, got.bath, show):

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fluidapp import units
-from fluidapp.calc import balance, bath, figure, level, topup
-from fluidapp.model import Bath, Compartment, LevelPlug, Machine, Percent
+from fluidapp.calc import balance, bath, figure, greasing, level, topup
+from fluidapp.model import Bath, Compartment, GreasePoint, Gun, LevelPlug, Machine, Percent
 
 CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
     "tank": (
@@ -190,13 +190,6 @@ def balance_rows(changes: Sequence[balance.Change], found: balance.Account, show
     return rows
 
 
-def bath_share(rise: bath.Estimate) -> str:
-    """The mass share of oil in the grease, in per cent with its ±."""
-    assert rise.w is not None
-    assert rise.u is not None
-    return str(figure.figure(100.0 * rise.w, 100.0 * rise.u, rise.dof, "%"))
-
-
 def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -> list[str]:
     """What a bath's depths say, in sentences: the rise, the depth against the machine's own band, what to take out and pack in."""
     lines = []
@@ -207,6 +200,9 @@ def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -
             "no clear rise": f"No clear rise over {since}: within the ± of the readings.",
         }
         lines.append(f"**{word[found.estimate.word]}**")
+    if found.estimate.w is not None and found.estimate.u is not None:
+        share = figure.figure(100.0 * found.estimate.w, 100.0 * found.estimate.u, found.estimate.dof, "%")
+        lines.append(f"Share of oil in the grease, by mass: **{share}**.")
     if found.also is not None and found.also.volume_l is not None and found.also.u_l is not None:
         lines.append(f"Since the earlier survey {show.litres(found.also.volume_l, found.also.u_l, found.also.dof_l)} came in.")
     if found.depth_mm is not None and found.u_depth_mm is not None:
@@ -228,3 +224,48 @@ def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -
             text += f"; pack in **{in_kg}** of clean grease, {show.reading(found.put_in_mm, 'mm')} deep{typical}"
         lines.append(f"{text}.")
     return lines
+
+
+def dose_words(dose: greasing.Dose, gun: Gun | None, point: GreasePoint) -> tuple[str, list[str]]:
+    """What to give at one nipple: ("23 strokes", lines); without a weighed gun or a dose, what is known instead."""
+    caps = [f"{point.cap_cc:g} cc" if point.cap_cc else "", f"{point.cap_g:g} g" if point.cap_g else ""]
+    cap = f"Never over the cap of {' or '.join(c for c in caps if c)}." if any(caps) else ""
+    wish = f"Dose {point.dose_g:g} g at each nipple." if point.dose_g else "No dose is entered for this point."
+    if dose.given_g is None or dose.u_given_g is None:
+        why = "" if gun else "No gun is chosen: strokes stay strokes."
+        return "until the seal shows" if point.stop_at_seal else "as the manual says", [t for t in (wish, cap, why) if t]
+    given = figure.figure(dose.given_g, dose.u_given_g, dose.dof, "g")
+    amount = f"{dose.strokes} strokes" if dose.strokes is not None else f"{dose.seconds:.0f} s"
+    seal = "Stop earlier if the seal shows grease." if point.stop_at_seal else ""
+    return amount, [" ".join(t for t in (f"That gives {given} at each nipple.", wish, cap, seal) if t)]
+
+
+def greasing_rows(found: greasing.Greasing) -> list[dict[str, str]]:
+    """The table of a greasing round, one row for each position."""
+    rows = []
+    for p in found.positions:
+        since = "no shot on record"
+        if p.hours_since is not None and p.days_since is not None:
+            since = f"{p.hours_since:.0f} h, {p.days_since:.0f} days"
+        rows.append({
+            "position": f"{p.number + 1} {p.name} ({p.swing_deg:g}°)",
+            "interval used up": f"{100 * p.lapse:.0f} %, {p.word}",
+            "since the last shot": since,
+        })  # fmt: skip
+    return rows
+
+
+def greasing_way(point: GreasePoint, found: greasing.Greasing) -> str:
+    """Interval, nipples and positions of a point, and where that way of greasing comes from; then the order of the round."""
+    said = f"Interval {point.limit_h:g} h or {point.limit_days:g} days, whichever comes first."
+    if point.ring is not None:
+        nipples, positions = len(point.ring.nipples_deg), point.ring.positions
+        preset = next((p for p in greasing.PRESETS if (len(p.nipples_deg), p.positions) == (nipples, positions)), None)
+        way = (
+            f"{preset.label}: {preset.source}" if preset else f"{nipples} nipples, every {360 / positions:g}°, as entered for this machine"
+        )
+        said += f" Way: {way}."
+        if found.steps:
+            said += f" Order of this round: {', '.join(step.name for step in found.steps)}."
+        said += f" {100 * found.coverage.share:.0f} % of the ring is within its interval."
+    return said

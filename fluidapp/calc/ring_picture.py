@@ -1,0 +1,56 @@
+"""The picture of a greasing round as plain data: a ring seen from above, one sector for each position."""
+
+import math
+from dataclasses import dataclass
+
+from fluidapp.calc.greasing import Greasing, Status
+
+SHADES: dict[Status, float] = {"not yet due": 0.15, "comes next": 0.4, "due": 0.65, "past due": 1.0}  # of one hue, light to dark
+_NAMED_UP_TO = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Sector:
+    """One position. Angles in radians, clockwise from straight up (the front of the undercarriage), as it is seen from above."""
+
+    number: int
+    start: float
+    end: float
+    middle: float
+    lines: tuple[str, ...]
+    word: Status
+    shade: float
+    comes_next: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RingPicture:
+    """Sectors in the order of their numbers, the words of front and rear, and the picture in words."""
+
+    sectors: tuple[Sector, ...]
+    front: str
+    rear: str
+    text: str
+
+
+def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
+    """The ring of ``found``; the boom angle counts to the left (90° = left track), so it runs against the clock here.
+
+    Few positions carry their name, many only number, share and word (the table beside has the names).
+    """
+    count = len(found.positions)
+    half = math.pi / count
+    sectors = []
+    for position in found.positions:
+        middle = -math.radians(position.swing_deg) % (2 * math.pi)
+        share = f"{100 * position.lapse:.0f} %"
+        number = f"{position.number + 1}"
+        named = (f"{number} {position.name}", position.word, share)
+        lines = named if count <= _NAMED_UP_TO else (number, share) if count > 12 else (number, position.word, share)
+        comes_next = position.number in found.one_shot.positions
+        sectors.append(
+            Sector(position.number, middle - half, middle + half, middle, lines, position.word, SHADES[position.word], comes_next)
+        )
+    said = "; ".join(f"{p.number + 1} {p.name}: {100 * p.lapse:.0f} % of the interval, {p.word}" for p in found.positions)
+    front, rear = ("front idlers", "rear sprockets") if sprockets == "rear" else ("front sprockets", "rear idlers")
+    return RingPicture(tuple(sectors), front, rear, f"Slewing ring from above, front up. {said}. Next: boom over {found.one_shot.name}.")

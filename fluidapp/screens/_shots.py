@@ -1,0 +1,80 @@
+"""One shot of grease into the records, and the last one taken back."""
+
+import datetime
+
+import streamlit as st
+
+from fluidapp.calc import greasing
+from fluidapp.errors import FluidappError
+from fluidapp.model import GreasePoint, Gun, Machine
+from fluidapp.screens import _greasing, _parts, _resources, _state
+from fluidapp.store import NewEntry, Save
+from fluidapp.store.kinds import Void
+
+STAND_CLEAR = (
+    "Between shots: gun off, hands out, everybody out of the slewing arc, then slew; stop, lower, isolate, then grease. "
+    "Never grease while the machine slews."
+)
+
+
+def record(
+    machine: Machine, point: GreasePoint, gun: Gun | None, found: greasing.Greasing, by: tuple[str, datetime.datetime, float | None]
+) -> None:
+    """Position, strokes and what the seal shows, one button. Empty strokes stand for the amount that the button names."""
+    if gun is not None and gun.feed == "auto":
+        st.info("An automatic system is recorded by what fills its reservoir.")
+        return
+    key = f"greasing_{machine.key}_{point.key}"
+    if st.session_state.pop("_greasing_stored", False):
+        st.session_state.update({f"{key}_position": None, f"{key}_given": "", f"{key}_purge": None})
+    numbers = {p.number: p for p in found.positions}
+    here = next(iter(found.one_shot.positions))
+    if st.session_state.get(f"{key}_position") not in numbers:
+        st.session_state[f"{key}_position"] = here
+    number = here
+    power = gun is not None and gun.feed == "power"
+    unit = "s" if power else "strokes"
+    counted = found.one_shot.dose.seconds if power else found.one_shot.dose.strokes
+    if point.ring:
+        st.warning(STAND_CLEAR, icon=":material/front_hand:")
+    with st.container(horizontal=True, gap="small", vertical_alignment="bottom"):
+        if point.ring:
+            chosen = st.selectbox(
+                "Boom over", list(numbers), format_func=lambda n: f"{n + 1} {numbers[n].name}", key=f"{key}_position",
+                persist_state="page", width=196,
+            )  # fmt: skip
+            number = here if chosen is None else chosen
+        with st.container(width=130):
+            given = _state.number_box(f"Given ({unit})", f"{key}_given")
+    amount = given if given is not None else None if counted is None else float(round(counted))
+    purge = st.segmented_control("Grease at the seal", ["shows", "does not show"], key=f"{key}_purge", persist_state="page")
+    name = numbers[number].name if point.ring else point.label
+    words = f"{name}, {amount:g} {unit}" if amount is not None else f"{name}, not counted"
+
+    def build() -> list[NewEntry]:
+        shots = _greasing.shots_of(point, numbers[number].swing_deg, amount, gun, None if purge is None else purge == "shows")
+        return [NewEntry(doc=shot, at=by[1], machine=machine.key, meter_h=by[2]) for shot in shots]
+
+    if _parts.save_button("greasing", f"Record: {words}", build, by_name=by[0]):
+        st.session_state["_greasing_stored"] = True
+        st.rerun()
+
+
+def take_back(machine: Machine, past: _greasing.History, by_name: str) -> None:
+    """The last shot in words, and a button that voids it."""
+    if not past.shots:
+        st.caption("No shot is on record here.")
+        return
+    with st.container(horizontal=True, gap="small", vertical_alignment="center"):
+        st.markdown(f":small[Last shot: {_greasing.said(machine, past.shots[0])}]", width="content")
+        pressed = st.button("Take it back", key="greasing_back")
+    if not pressed:
+        return
+    try:
+        voids = tuple(NewEntry(doc=Void(entry=e.id, reason="taken back on Greasing"), at=_resources.now()) for e in past.last)
+        _resources.store().record(Save(id=_state.save_id("greasing_back"), entries=voids, by_name=by_name), now_utc=_resources.now())
+    except FluidappError as err:
+        st.error(str(err))
+        return
+    _state.saved("greasing_back")
+    st.rerun()
