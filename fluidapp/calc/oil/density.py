@@ -1,10 +1,10 @@
-"""Oil and temperature: how litres grow with heat."""
+"""How litres grow with heat: volume correction and density."""
 
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from fluidapp.errors import OutOfRange
+from fluidapp.calc.oil.limits import plain, within
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -59,7 +59,7 @@ def rho15(rho_t: "FloatLike", temp_c: "FloatLike") -> Any:
         rho = new
         if done:
             break
-    return float(rho) if np.ndim(rho) == 0 else rho
+    return plain(rho)
 
 
 def convert_volume(v_l: "FloatLike", from_c: "FloatLike", to_c: "FloatLike", rho15: "FloatLike" = RHO15_TYPICAL) -> Any:
@@ -81,17 +81,9 @@ def out_of_table(rho15: float, temp_c: float) -> str | None:
 
 
 def _correction(rho: "FloatLike", temp: "FloatLike", base: float, k0: float, k1: float, k2: float) -> Any:
-    _within("oil density", rho, 300.0, 3000.0, "kg/m3", "Enter the density at 15 °C, about 880 for most oils.")
+    within("oil density", rho, 300.0, 3000.0, "kg/m3", "Enter the density at 15 °C, about 880 for most oils.")
     low, high, unit = (-60.0, 200.0, "°C") if base == 15.0 else (-76.0, 392.0, "°F")
-    _within("oil temperature", temp, low, high, unit, "Read the temperature again, and check its unit.")
+    within("oil temperature", temp, low, high, unit, "Read the temperature again, and check its unit.")
     x = (k0 / np.square(rho) + k1 / np.asarray(rho) + k2) * (np.asarray(temp) - base)
     result = np.exp(-x * (1 + 0.8 * x))
-    return float(result) if np.ndim(result) == 0 else result
-
-
-def _within(field: str, values: "FloatLike", low: float, high: float, unit: str, fix: str) -> None:
-    """OutOfRange with the first value that is not within; NaN is not within either."""
-    every = np.asarray(values, dtype=np.float64)
-    good = (low <= every) & (every <= high)
-    if not np.all(good):
-        raise OutOfRange(field, float(every[~good].ravel()[0]), low, high, unit, fix)
+    return plain(result)
