@@ -5,7 +5,7 @@ from typing import Any
 
 from fluidapp.errors import BadInput, OutOfRange, RecordsProblem, Unknown
 from fluidapp.model import Machine, Percent
-from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Shot, Void
+from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Shot, Void, named
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import Directory, parts
 
@@ -74,7 +74,7 @@ def _check(row: Row, desk: Checker) -> None:
         _check_node(node, directory, row.machine if doc.kind != "movement" else None)
     _check_kind(row, directory)
     for name, kind in REFERS.items():
-        if (target := getattr(doc, name, None)) and (target not in known or known[target].kind != kind):
+        if (target := named(doc, name)) and (target not in known or known[target].kind != kind):
             raise RecordsProblem(where, f"there is no entry “{kind}” with the id {target}", "Choose one from the records.")
     if isinstance(doc, Void):
         _check_void(doc, row, desk)
@@ -95,7 +95,7 @@ def _check_node(node: str, directory: Directory, machine: str | None) -> None:
 
 def _check_kind(row: Row, directory: Directory) -> None:
     doc = row.doc
-    if (product := getattr(doc, "product", None)) and product != "unknown":
+    if (product := named(doc, "product")) and product != "unknown":
         directory.get("product", product)
     if isinstance(doc, LevelReading) and row.machine is not None:
         _check_gauge(doc, directory.machine(row.machine))
@@ -106,7 +106,7 @@ def _check_kind(row: Row, directory: Directory) -> None:
             ring = directory.machine(row.machine).grease_point(doc.point).ring
             if ring is not None and doc.nipple > len(ring.nipples_deg):
                 raise OutOfRange("nipple", doc.nipple, 1, len(ring.nipples_deg), "", "Count the nipples of this ring.")
-    elif isinstance(doc, (Meter, MeterChanged)) and row.new.meter_h is None and getattr(doc, "state", "read") == "read":
+    elif isinstance(doc, (Meter, MeterChanged)) and row.new.meter_h is None and named(doc, "state") in (None, "read"):
         raise BadInput("hour meter", "", "Enter what it shows, or say “not read” or “broken since”.")
 
 

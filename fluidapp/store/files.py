@@ -92,7 +92,8 @@ def load_files(store: Store, files: Mapping[str, bytes], *, now_utc: datetime, d
     parsed = parse(files, decimal=decimal)
     if parsed.problems:
         raise FilesProblem(tuple(parsed.problems))
-    saves = _saves(parsed.entries, by_login)
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    saves = _saves(parsed.entries, digests, by_login)
     new = store.import_all(parsed.docs(), saves, now_utc, _refuse)
     return Loaded(len(parsed.machines), len(parsed.products), len(parsed.guns), new, len(parsed.entries) - new)
 
@@ -238,18 +239,15 @@ def _invalid(name: str, where: str, word: str, err: ValidationError, columns: Ma
     return FileProblem(name, f"{where}, {word} “{column}”", problem, f"Correct this {word}.")
 
 
-def _saves(entries: Iterable[tuple[str, str, NewEntry]], by_login: str) -> list[Save]:
+def _saves(entries: Iterable[tuple[str, str, NewEntry]], digests: Mapping[str, str], by_login: str) -> list[Save]:
     """One save for every file and person."""
     groups: dict[tuple[str, str], list[NewEntry]] = {}
     for file, by, new in entries:
         groups.setdefault((file, by), []).append(new)
     saves = []
     for (file, by), group in groups.items():
-        said = hashlib.sha256(repr((file, by)).encode())
-        for new in group:
-            said.update(new.model_dump_json(exclude={"origin"}).encode())
-        name = str(uuid.uuid5(NAMESPACE, f"import {said.hexdigest()}"))
-        saves.append(Save.model_construct(id=name, entries=tuple(group), by_name=by, by_login=by_login, source="import", file=file))
+        name = uuid.uuid5(NAMESPACE, f"import {file} {by} {digests[file]}")
+        saves.append(Save.model_construct(id=str(name), entries=tuple(group), by_name=by, by_login=by_login, source="import", file=file))
     return saves
 
 

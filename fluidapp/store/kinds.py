@@ -26,22 +26,27 @@ class _Doc(Frozen):
 
     def nodes(self) -> tuple[str, ...]:
         """Every node that this entry names."""
-        node = getattr(self, "node", None)
+        node = named(self, "node")
         return () if node is None else (node,)
 
     def in_full(self, machine: str | None) -> Self:
         """The same with every node in full: "tank" on the machine ex-1 becomes "ex-1/tank"."""
         changed: dict[str, Any] = {}
         for name in ("node", "from_node", "to_node"):
-            if node := getattr(self, name, None):
+            if node := named(self, name):
                 changed[name] = _full(node, machine)
-        if listed := getattr(self, "at_nodes", ()):
+        if listed := named(self, "at_nodes"):
             changed["at_nodes"] = tuple(_full(node, machine) for node in listed)
-        return self.model_copy(update=changed)
+        return self.model_copy(update=changed) if changed else self
 
     def details(self) -> dict[str, list[Row]]:
         """Rows of the detail tables, by table."""
         return {}
+
+
+def named(doc: Frozen, field: str) -> Any:
+    """A field of ``doc``, None where its kind has no such field."""
+    return getattr(doc, field) if field in type(doc).__pydantic_fields__ else None
 
 
 def _full(node: str, machine: str | None) -> str:

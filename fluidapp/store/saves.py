@@ -127,7 +127,7 @@ def utc_text(at: datetime) -> str:
     """A time as it is stored: UTC, whole seconds."""
     if at.tzinfo is None:
         raise BadInput("time", at.isoformat(), "Give it with its offset from UTC, like 2026-05-04T06:30+02:00.")
-    return at.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return at.astimezone(UTC).replace(microsecond=0, tzinfo=None).isoformat() + "Z"
 
 
 def utc_time(text: str) -> datetime:

@@ -12,7 +12,7 @@ from sqlalchemy import Connection, insert, select
 from fluidapp.errors import BadInput, FluidappError, RecordsProblem
 from fluidapp.store import schema
 from fluidapp.store.checks import REFERS, Checker, Row, Target, is_percent
-from fluidapp.store.kinds import Doc, LevelReading, MeterChanged, Void
+from fluidapp.store.kinds import Doc, LevelReading, MeterChanged, Void, named
 from fluidapp.store.meters import Metered, segments
 from fluidapp.store.saves import NewEntry, Save, Saved, content, offset_min, row_hash, utc_text
 from fluidapp.store.subjects import NAMESPACE, Directory
@@ -127,7 +127,7 @@ def _references(conn: Connection, rows: list[Row]) -> dict[str, Target]:
     """What the entries are that ``rows`` void or refer to, and which of their own ids are taken."""
     wanted = {row.new.id for row in rows if row.new.id}
     for row in rows:
-        wanted |= {str(getattr(row.doc, name)) for name in (*REFERS, "entry") if getattr(row.doc, name, None)}
+        wanted |= {str(target) for name in (*REFERS, "entry") if (target := named(row.doc, name))}
     e, v, m = schema.entry, schema.entry.alias(), schema.subject
     found: dict[str, Target] = {}
     for some in _batches(sorted(wanted), 500):
@@ -182,7 +182,7 @@ def _one_by_one(known: list[Metered], rows: list[Row], err: FluidappError) -> li
 
 def _point(row: Row) -> Metered:
     change = isinstance(row.doc, MeterChanged)
-    return Metered(row.at_utc, row.i, row.new.meter_h, 0, change, getattr(row.doc, "old_end_h", None), row.id)
+    return Metered(row.at_utc, row.i, row.new.meter_h, 0, change, named(row.doc, "old_end_h"), row.id)
 
 
 def metered(conn: Connection, machine_id: str) -> list[Metered]:
