@@ -11,10 +11,12 @@ EDGE, OPEN, OIL, POUR, DRAIN, TEXT = "#7A8794", "#D55E00", "#4C9FD0", "#009E73",
 COLOURS = {"by itself": OIL, "poured": POUR, "drained": DRAIN}
 
 
-def flow(picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str]) -> alt.LayerChart:
+def flow(
+    picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str], ink: str = "#15212B"
+) -> alt.LayerChart:
     """Boxes with what left or came by itself, streams between them, pours and drains as upright arrows.
 
-    say : litres, u and degrees of freedom as text. amount : litres without ± as text.
+    say : litres, u and degrees of freedom as text. amount : litres without ± as text. ink : colour of the words.
     """
     x = alt.X("x:Q", axis=None, scale=alt.Scale(domain=[0, WIDE], nice=False))
     y = alt.Y("y:Q", axis=None, scale=alt.Scale(domain=[picture.high, 0], nice=False, zero=False))
@@ -35,12 +37,12 @@ def flow(picture: FlowPicture, say: Callable[[float, float, float], str], amount
                 x=x, x2="x2:Q", y=y, y2="y2:Q"
             )
         )
-        words = base.mark_text(fontSize=TEXT, lineBreak="\n", baseline="middle", lineHeight=16, tooltip=None)
+        words = base.mark_text(color=ink, fontSize=TEXT, lineBreak="\n", baseline="middle", lineHeight=16, tooltip=None)
         layers.append(words.encode(x=alt.X("middle:Q", axis=None), y=alt.Y("top:Q", axis=None), text="shown:N"))
     upright = [s for s in picture.streams if s.kind != "by itself"]
     if upright:
         marks = pd.DataFrame([{"x": s.at[0], "y": s.at[1], "text": f"{s.kind} {amount(s.litres)}"} for s in upright])
-        layers.append(alt.Chart(marks).mark_text(fontSize=TEXT, align="left", baseline="middle").encode(x=x, y=y, text="text:N"))
+        layers.append(alt.Chart(marks).mark_text(color=ink, fontSize=TEXT, align="left", baseline="middle").encode(x=x, y=y, text="text:N"))
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=340, height=picture.high).configure_view(strokeWidth=0)
     return drawn
 

@@ -11,8 +11,8 @@ INNER, OUTER, EDGE, NEXT, TEXT = 58, 160, "#7A8794", "#D55E00", 13
 SHADES = ((0.2, "#DCEBF4", "#0A1620"), (0.5, "#A9CDE4", "#0A1620"), (0.8, "#5A9BC6", "#04090D"), (1.0, "#0B4F79", "#FFFFFF"))
 
 
-def ring(picture: RingPicture) -> alt.LayerChart:
-    """Sectors of one hue, darker the longer ago; the next one has a thick edge and says so."""
+def ring(picture: RingPicture, ink: str = "#15212B") -> alt.LayerChart:
+    """Sectors of one hue, darker the longer ago; the next one has a thick edge and says so. ink : colour of the words outside them."""
     frame = pd.DataFrame([_row(sector) for sector in picture.sectors])
     base = alt.Chart(frame)
     angle = alt.Theta("start:Q", scale=None)
@@ -35,7 +35,7 @@ def ring(picture: RingPicture) -> alt.LayerChart:
         )
     )
     middle = pd.DataFrame([{"x": 0.0, "y": 22.0, "text": "▲ front"}, {"x": 0.0, "y": 0.0, "text": "from above"}])
-    layers.append(alt.Chart(middle).mark_text(fontSize=TEXT, tooltip=None).encode(x="x:Q", y="y:Q", text="text:N"))
+    layers.append(alt.Chart(middle).mark_text(color=ink, fontSize=TEXT, tooltip=None).encode(x="x:Q", y="y:Q", text="text:N"))
     side = 2 * (OUTER + 10)
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=side, height=side).configure_view(strokeWidth=0)
     return drawn

@@ -48,8 +48,8 @@ def depths(key: str) -> dict[str, float]:
         help="One is enough. Four or more, evenly all round, take the tilt out: from one cover, slew a quarter turn between them "
         "where slewing is allowed.",
     )  # fmt: skip
-    with st.container(horizontal=True, gap="small"):
-        places = [st.container(width=158) for _ in range(count or 4)]
+    with st.container(horizontal=True, gap="xsmall"):
+        places = [st.container(width=80) for _ in range(count or 4)]
     found: dict[str, float] = {}
     for i, place in enumerate(places, start=1):
         with place:
@@ -84,11 +84,11 @@ def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", more_at: "Delt
     grease = _resources.product(bath.product)
     with asked_at:
         now = depths(key)
+    with more_at:
         before, clean, moved = earlier(machine, bath, key)
         for name, amount in (("added", moved.in_kg), ("removed", moved.out_kg)):
             if amount:
                 _state.fill(f"{key}_{name}", moved.ids, amount, "kg", "mass")
-    with more_at:
         with st.container(horizontal=True, gap="small"):
             places = [st.container(width=158) for _ in range(2)]
         with places[0]:

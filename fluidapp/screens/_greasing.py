@@ -65,6 +65,12 @@ def history(machine: Machine, point: GreasePoint, gun: Gun | None, meter_h: floa
     return History(tuple(events), duty, tuple(shots), now_h, _day(now), as_of)
 
 
+def last_gun(machine: Machine) -> str | None:
+    """The gun of the machine's last shot, where it was written down."""
+    newest = _resources.store().entries(machine.key, "shot", limit=1)
+    return newest[0].doc.gun if newest and isinstance(newest[0].doc, Shot) else None
+
+
 def shots_of(point: GreasePoint, swing_deg: float, amount: float | None, gun: Gun | None, purge: bool | None) -> list[Shot]:
     """The entries of one shot: one for each nipple, as counted and with its grams where the gun is weighed."""
     power = gun is not None and gun.feed == "power"
@@ -84,7 +90,8 @@ def said(machine: Machine, entry: Entry) -> str:
     doc = entry.doc
     assert isinstance(doc, Shot)
     place = greasing.position_name(doc.swing_deg, machine.sprockets) if doc.swing_deg is not None else ""
-    return ", ".join(part for part in (place, doc.as_read, f"{entry.at_local:%Y-%m-%d %H:%M}") if part)
+    counted = doc.as_read or (f"{doc.strokes:g} strokes" if doc.strokes else "")
+    return ", ".join(part for part in (place, counted, f"{entry.at_local:%Y-%m-%d %H:%M}") if part)
 
 
 def _shot(entry: Entry, at_h: float, point: GreasePoint, gun: Gun | None) -> greasing.Shot:

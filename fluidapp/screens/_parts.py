@@ -105,6 +105,11 @@ def budget_table(lines: Sequence[budget.Line]) -> None:
         st.caption("Each ± is a 95 % half-width. They add as squares, so only the largest lines matter.")
 
 
+def ink() -> str:
+    """Colour of words in a picture: the text colour of the theme that is on."""
+    return "#EEF3F6" if st.context.theme.type == "dark" else "#15212B"
+
+
 def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str, width: Literal["stretch", "content"] = "stretch") -> None:
     """A chart with its text alternative; ``width`` "content" keeps a round picture round."""
     st.altair_chart(drawing, key=key, alt=text, width=width)

@@ -5,6 +5,7 @@ import streamlit as st
 from fluidapp.calc import between, flow
 from fluidapp.calc.balance import account
 from fluidapp.calc.figure import to_pour
+from fluidapp.calc.leak_paths import Ways, leak_paths
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine
@@ -68,10 +69,11 @@ def shown_answer(machine: Machine) -> None:
             alt="Each compartment: what its level did, what was poured and drained, and whether it lost or gained by itself",
         )  # fmt: skip
         drawn = flow.flow(found)
-        _parts.chart(draw_flow(drawn, show.litres, show.amount), drawn.text, "balance_chart")
+        _parts.chart(draw_flow(drawn, show.litres, show.amount, _parts.ink()), drawn.text, "balance_chart")
         st.caption(
             "Arrows are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
         )
+        which_way(leak_paths(machine, found, read))
         st.markdown("\n".join(f"* {line}" for line in found.remarks))
         if unread := between.not_read(machine, read):
             st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
@@ -79,6 +81,22 @@ def shown_answer(machine: Machine) -> None:
         lines = [(c, row.lines) for row in rows if (c := row.change) is not None]
         _parts.budget_table(between.budget(lines))
         store_fold(machine, [row for row in rows if row.doc is not None and row.change is not None])
+
+
+def which_way(ways: Ways | None) -> None:
+    """The explanations that fit, and the check that would tell them apart."""
+    if ways is None:
+        return
+    st.subheader("Which way fits", anchor=False)
+    rows = [
+        {"way": " or ".join(way.texts), "weight": f"{100 * way.weight:.0f} %", "fit": "fits" if way.fits else "fits badly"}
+        for way in ways.ways
+    ]
+    st.table(rows, hide_index=True, alt="Ways that the oil may have gone, the heaviest first, each with its weight among all")
+    if ways.read_next:
+        st.markdown(f"Read next: **{ways.read_next}**.")
+    st.markdown("\n".join(f"* {look}" for look in ways.looks))
+    st.caption(f"{' '.join(ways.remarks)} Most for one path: {_state.show().amount(ways.fmax_l)}, typical.")
 
 
 def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:

@@ -36,7 +36,9 @@ def shown_answer(machine: Machine, bath: Bath) -> None:
     with below:
         drawn = bath_picture(got.bath, found, got.after, got.before)
         _parts.chart(
-            draw_bath(drawn, lambda mm: units.convert("depth", mm, "mm", show.length, "length"), show.length), drawn.text, "bath_chart"
+            draw_bath(drawn, lambda mm: units.convert("depth", mm, "mm", show.length, "length"), show.length, _parts.ink()),
+            drawn.text,
+            "bath_chart",
         )
         st.caption(f"The pan cut along its middle and laid flat: bars are the depths now, the dashed lines the depths {drawn.before}.")
         for title, said in (("Assumed", found.assumed), ("Not measured, and counted in the ±", found.not_measured)):

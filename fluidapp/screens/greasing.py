@@ -5,19 +5,20 @@ from typing import TYPE_CHECKING
 import streamlit as st
 
 from fluidapp.calc import greasing
+from fluidapp.calc.greasing.gun import WEIGH
 from fluidapp.calc.ring_picture import ring_picture
 from fluidapp.charts.ring import ring as draw_ring
 from fluidapp.errors import FluidappError
 from fluidapp.model import GreasePoint, Gun, Machine
 from fluidapp.screens import _greasing, _parts, _resources, _shots, _state
-from fluidapp.screens.words import dose_words, greasing_rows, greasing_way
+from fluidapp.screens.words import dose_words, greasing_rows, greasing_way, next_position
 
 if TYPE_CHECKING:
     from streamlit.delta_generator import DeltaGenerator
 
 _parts.head("Greasing", "Which positions, how many strokes, which are done?", "slew")
 machine = _parts.pick_machine()
-chosen_at, answer_at, record_at, meter_at, below = (st.container() for _ in range(5))
+chosen_at, answer_at, meter_at, record_at, below = (st.container() for _ in range(5))
 
 
 def pick(machine: Machine) -> tuple[GreasePoint, Gun | None]:
@@ -37,6 +38,8 @@ def pick(machine: Machine) -> tuple[GreasePoint, Gun | None]:
             ) or first  # fmt: skip
         if len(guns) > 1:
             _state.keep("greasing_gun")
+            if (last := _greasing.last_gun(machine)) in guns:
+                st.session_state.setdefault("greasing_gun", last)
             gun = st.selectbox(
                 "Gun", list(guns), format_func=lambda k: guns[k].label, key="greasing_gun", index=None, placeholder="Choose",
                 persist_state="session", width=166,
@@ -71,8 +74,7 @@ def shown_answer(machine: Machine, point: GreasePoint, gun: Gun | None) -> None:
         turns = f"{found.closing.turns} full turns" if found.closing.turns else "No closing turns"
         fold.markdown(f"**{turns}**: {found.closing.reason}.")
     with answer_at:
-        amount, lines = dose_words(found.one_shot.dose, gun, point)
-        _parts.answer(f"Next: boom over {found.one_shot.name}" if point.ring else f"Next: {point.label}", amount, lines)
+        _parts.answer(*next_position(found, point), [dose_words(found.one_shot.dose, gun, point)])
         if past.hours_as_of:
             st.caption(past.hours_as_of)
     with record_at:
@@ -83,12 +85,12 @@ def shown_answer(machine: Machine, point: GreasePoint, gun: Gun | None) -> None:
             st.warning(line, icon=":material/priority_high:")
         if point.ring:
             drawn = ring_picture(found, machine.sprockets)
-            _parts.chart(draw_ring(drawn), drawn.text, "greasing_chart", width="content")
+            _parts.chart(draw_ring(drawn, _parts.ink()), drawn.text, "greasing_chart", width="content")
         st.table(
             greasing_rows(found), hide_index=True, alt="Each position: share of its interval used up, and the time since its last shot"
         )
         st.caption(greasing_way(point, found))
-        st.markdown("\n".join(f"* {line}" for line in found.remarks))
+        st.markdown("\n".join(f"* {line}" for line in found.remarks if gun or line != WEIGH))
 
 
 point, gun = pick(machine)

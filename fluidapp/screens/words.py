@@ -226,18 +226,28 @@ def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -
     return lines
 
 
-def dose_words(dose: greasing.Dose, gun: Gun | None, point: GreasePoint) -> tuple[str, list[str]]:
-    """What to give at one nipple: ("23 strokes", lines); without a weighed gun or a dose, what is known instead."""
+def next_position(found: greasing.Greasing, point: GreasePoint) -> tuple[str, str]:
+    """The position that comes next, as a label and its large words; a long name stands in the label."""
+    step = found.one_shot
+    if point.ring is None:
+        return "Next", point.label
+    if len(step.name) <= 17:
+        return "Next: boom over", step.name
+    return f"Next: boom over {step.name}", f"position {step.positions[0] + 1}"
+
+
+def dose_words(dose: greasing.Dose, gun: Gun | None, point: GreasePoint) -> str:
+    """What to give at one nipple: "**23 strokes**, which give 29.9 ± 0.8 g ...", or what is known without a weighed gun."""
     caps = [f"{point.cap_cc:g} cc" if point.cap_cc else "", f"{point.cap_g:g} g" if point.cap_g else ""]
     cap = f"Never over the cap of {' or '.join(c for c in caps if c)}." if any(caps) else ""
     wish = f"Dose {point.dose_g:g} g at each nipple." if point.dose_g else "No dose is entered for this point."
     if dose.given_g is None or dose.u_given_g is None:
-        why = "" if gun else "No gun is chosen: strokes stay strokes."
-        return "until the seal shows" if point.stop_at_seal else "as the manual says", [t for t in (wish, cap, why) if t]
+        why = "This gun is not weighed: strokes stay strokes." if gun else "Choose the gun to see the strokes."
+        return " ".join(t for t in (wish, cap, why) if t)
     given = figure.figure(dose.given_g, dose.u_given_g, dose.dof, "g")
     amount = f"{dose.strokes} strokes" if dose.strokes is not None else f"{dose.seconds:.0f} s"
     seal = "Stop earlier if the seal shows grease." if point.stop_at_seal else ""
-    return amount, [" ".join(t for t in (f"That gives {given} at each nipple.", wish, cap, seal) if t)]
+    return " ".join(t for t in (f"**{amount}** give {given} at each nipple.", wish.replace(" at each nipple", ""), cap, seal) if t)
 
 
 def greasing_rows(found: greasing.Greasing) -> list[dict[str, str]]:
