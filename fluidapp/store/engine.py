@@ -25,6 +25,8 @@ _SENTENCES = (
     ("readonly database", "they can be read but not written", "Check who may write to the file and its folder."),
     ("disk is full", "the disk is full", "Nothing was stored. Make room and try again."),
     ("unable to open", "the file cannot be opened", "Check the name, and that you may read and write in its folder."),
+    ("connection refused", "no server answers there", "Check the address, and that the server runs."),
+    ("connection failed", "no server answers there", "Check the address, and that the server runs."),
     ("kept as they were written", "stored entries are never changed", "Void the entry and enter a new one."),
 )
 

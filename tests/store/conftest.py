@@ -1,6 +1,7 @@
 """An invented machine, and records of it in a file of their own."""
 
 import itertools
+import shutil
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -42,10 +43,11 @@ MACHINE = {
 }
 
 
-@pytest.fixture
-def store(tmp_path: Path) -> Store:
-    """Records with one excavator, one loader, two products, a gun."""
-    store = open_store(tmp_path / "records.db")
+@pytest.fixture(scope="session")
+def template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Records with one excavator, one loader, two products, a gun: made once, copied for every test."""
+    path = tmp_path_factory.mktemp("template") / "records.db"
+    store = open_store(path)
     store.put(
         Site(key="pit", label="The pit"),
         Machine.model_validate(MACHINE),
@@ -55,7 +57,14 @@ def store(tmp_path: Path) -> Store:
         Gun(key="gun-a", label="Hand gun A"),
         now_utc=NOW,
     )
-    return store
+    store.settle()
+    return path
+
+
+@pytest.fixture
+def store(template: Path, tmp_path: Path) -> Store:
+    """A copy of the template of its own."""
+    return open_store(shutil.copyfile(template, tmp_path / "records.db"))
 
 
 def at(day: float = 0.0) -> datetime:
