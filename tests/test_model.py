@@ -237,6 +237,13 @@ body = { shape = "elliptical", length = 600, width = 300, height = 200, axis = "
     assert type(machine.compartment("a").minus[0]).__name__ == "Deadwood"
 
 
+def test_a_final_drive_stays_with_the_undercarriage_unless_its_file_says_otherwise():
+    text = 'key = "a"\nlabel = "A"\n[[compartments]]\nkey = "f"\nlabel = "F"\nkind = "final drive"\n'
+    assert read(text=text).compartment("f").on == "undercarriage"
+    assert read(text=text + 'on = "upper structure"').compartment("f").on == "upper structure"
+    assert read(text=text.replace("final drive", "gear case")).compartment("f").on == "upper structure"
+
+
 def test_an_unknown_name_lists_the_known_ones():
     machine = read()
     for ask in (machine.compartment, machine.bath, machine.grease_point, machine.compartment("tank").gauge):

@@ -77,10 +77,15 @@ def rise(gauge: AnyGauge) -> float:
     return -1.0 if isinstance(gauge, LevelPlug) else scale_mm(gauge)
 
 
+def highest(gauge: AnyGauge) -> float | None:
+    """Highest reading that the gauge can show, in its own scale; None where it is not entered. A dial ends at 100 % by itself."""
+    return gauge.end_mm if gauge.end_mm is not None else (100.0 if isinstance(gauge, Percent) else None)
+
+
 def on_scale(gauge: AnyGauge, reading_mm: float) -> None:
     """OutOfRange where the gauge cannot show ``reading_mm``: below its lowest or above its highest reading."""
     unit = "%" if isinstance(gauge, Percent) else "mm"
-    end = gauge.end_mm if gauge.end_mm is not None else (100.0 if isinstance(gauge, Percent) else None)
+    end = highest(gauge)
     if not math.isfinite(reading_mm) or reading_mm < gauge.start_mm or (end is not None and reading_mm > end):
         raise OutOfRange(
             gauge.name, reading_mm, gauge.start_mm, end, unit, "Read again; if it shows nothing, choose below or above the gauge."

@@ -31,7 +31,7 @@ def shown_by(scale: AnyGauge, reading: Reading) -> float:
         gauge.on_scale(scale, reading.level)
         return reading.level
     at_low_end = (reading.bound == "at most") != isinstance(scale, LevelPlug)
-    end = scale.start_mm if at_low_end else scale.end_mm
+    end = scale.start_mm if at_low_end else gauge.highest(scale)
     if end is None:
         raise CannotAnswer(scale.name, "where the gauge ends is not entered", "Enter the highest reading that it can show.")
     return end

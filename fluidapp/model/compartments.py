@@ -1,6 +1,6 @@
 """What holds a fluid or grease, and what moves oil about: compartments, grease baths, cylinders."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, Strict, model_validator
 
@@ -8,7 +8,6 @@ from fluidapp.errors import Unknown
 from fluidapp.model.base import Count, Frozen, Key, Label, NotNegative, Num, Origin, Positive, Side
 from fluidapp.model.gauges import Gauge, LevelPlug, Percent, SightGlass, Stick
 from fluidapp.model.shapes import Deadwood, Shape
-
 
 CompartmentKind = Literal[
     "hydraulic tank",
@@ -74,6 +73,12 @@ class Compartment(Frozen):
     usual_topup_l: Positive | None = None
     grease_packed_kg: Positive | None = None  # packed with grease: kg, no level
     source: Origin = "typical"
+
+    @model_validator(mode="before")
+    @classmethod
+    def _below_the_ring(cls, data: Any) -> Any:
+        """A final drive does not turn with the upper structure."""
+        return {"on": "undercarriage"} | data if isinstance(data, dict) and data.get("kind") == "final drive" else data
 
     @model_validator(mode="after")
     def _tellable(self) -> "Compartment":

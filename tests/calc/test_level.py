@@ -152,6 +152,13 @@ def test_a_plug_with_nothing_in_reach_means_at_most_and_over_the_lip_at_least(on
     assert (above.value_l, above.bound) == (pytest.approx(84 * 4.0), "at least")
 
 
+def test_a_dial_at_its_stops_is_one_sided_too(one):
+    """A dial ends at 0 and 100 % by itself."""
+    machine = one(gauge='{ name = "dial", kind = "percent", range_mm = 500, at = [0, 0, 50] }')
+    assert level.volume(machine, "tank", at(bound="at least")).value_l == pytest.approx(84 * 5.5)
+    assert level.volume(machine, "tank", at(bound="at most")).value_l == pytest.approx(84 * 0.5)
+
+
 def test_above_a_glass_whose_end_is_not_entered_is_refused(one):
     with pytest.raises(CannotAnswer, match="where the gauge ends is not entered"):
         level.volume(one(gauge=STICK), "tank", at(bound="at least"))
