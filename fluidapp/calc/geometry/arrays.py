@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 Array: TypeAlias = NDArray[np.float64]
 FloatLike: TypeAlias = float | Array
 
-BLOCK = 16384  # numbers worked on at a time: temporaries then stay in the processor's cache
+BLOCK = 8192  # numbers worked on at a time: temporaries then stay in the processor's cache
 
 
 def vector(values: ArrayLike) -> Array:

@@ -17,6 +17,7 @@ from fluidapp.errors import OutOfRange
 
 Outside = Literal["raise", "nan"]
 HALF_PI = 0.5 * np.pi
+STILL = 4e-16  # a root that moves less has been found
 
 
 class Curve:
@@ -200,24 +201,38 @@ class Curve:
 
 
 def _root(d: Array, c1: Array, c2: Array, c3: Array) -> Array:
-    """The u in 0..1 with d + u(c1 + u(c2 + u c3)) = 0, the cubic rising from d <= 0: Newton kept inside a shrinking bracket."""
-    low, high = np.zeros_like(d), np.ones_like(d)
+    """The u in 0..1 with d + u(c1 + u(c2 + u c3)) = 0, the cubic rising from d <= 0.
+
+    Most cells are nearly straight: three plain Newton steps from the chord do. What then still moves, in the cells at the ends of
+    a segment, is bracketed.
+    """
     rise = c1 + c2 + c3
     u = np.clip(-d / np.where(rise > 0.0, rise, 1.0), 0.0, 1.0)
-    active = np.arange(d.size)
-    for step in range(60):
-        dd, a, b, c = d[active], c1[active], c2[active], c3[active]
-        x, lo, hi = u[active], low[active], high[active]
-        value = dd + x * (a + x * (b + x * c))
-        slope = a + x * (2.0 * b + x * 3.0 * c)
-        lo, hi = np.where(value <= 0.0, x, lo), np.where(value >= 0.0, x, hi)
-        new = x - value / np.where(slope > 0.0, slope, 1.0)
-        middle = 0.5 * (lo + hi)
-        new = np.where((slope > 0.0) & (new >= lo) & (new <= hi), new, middle)
-        u[active], low[active], high[active] = new, lo, hi
-        going = np.abs(new - x) > 1e-15 + 4e-16 * np.abs(x) if step < 50 else np.zeros(x.shape, dtype=bool)
-        active = active[going]
-        if not active.size:
+    b2, b3 = 2.0 * c2, 3.0 * c3
+    moved = u
+    for _ in range(3):
+        slope = c1 + u * (b2 + u * b3)
+        moved = (d + u * (c1 + u * (c2 + u * c3))) / np.where(slope > 0.0, slope, 1e-300)
+        u = np.minimum(np.maximum(u - moved, 0.0), 1.0)
+    rest = np.flatnonzero(~(np.abs(moved) <= STILL))
+    if rest.size:
+        u[rest] = _bracketed(d[rest], c1[rest], c2[rest], c3[rest])
+    return u
+
+
+def _bracketed(d: Array, c1: Array, c2: Array, c3: Array) -> Array:
+    """The same by Newton steps kept inside a shrinking bracket."""
+    low, high = np.zeros_like(d), np.ones_like(d)
+    u = np.full_like(d, 0.5)
+    for _ in range(100):
+        value = d + u * (c1 + u * (c2 + u * c3))
+        slope = c1 + u * (2.0 * c2 + u * 3.0 * c3)
+        low, high = np.where(value <= 0.0, u, low), np.where(value >= 0.0, u, high)
+        new = u - value / np.where(slope > 0.0, slope, 1e-300)
+        new = np.where((slope > 0.0) & (new >= low) & (new <= high), new, 0.5 * (low + high))
+        still = np.abs(new - u) <= STILL
+        u = new
+        if np.all(still):
             break
     return u
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 
@@ -139,8 +138,6 @@ def _curve(tank: Tank, n: tuple[float, ...]) -> Curve:
         raise BadInput("tank", at, "At this height (mm above its lowest point) what stands inside takes more room than there is.")
     ends = np.cumsum([len(h) for h in heights])[:-1]
     volumes, areas = np.split(volume, ends), np.split(area, ends)
-    for before, after in pairwise(volumes):
-        after[0] = before[-1]
     volumes[0][0], volumes[-1][-1] = 0.0, tank.capacity_l
     slopes = [a * speed for a, speed in zip(areas, speeds, strict=True)]
     end_areas = np.array([(a[0], a[-1]) for a in areas])
