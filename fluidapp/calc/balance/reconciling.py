@@ -80,10 +80,8 @@ def measurement_test(y: Array, V: Array, A: Array, b: Array | None = None) -> Ar
     """
     x, cov, _, _ = reconcile(y, V, A, b)
     W = np.diag(np.asarray(V, dtype=np.float64) - cov)
-    tiny = 1e-12 * np.diag(V)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        z = np.abs(np.asarray(y) - x) / np.sqrt(np.maximum(W, 0.0))
-    return np.asarray(np.where(tiny < W, z, np.nan))
+    with np.errstate(divide="ignore", invalid="ignore"):  # 0/0 is the wanted nan
+        return np.asarray(np.abs(np.asarray(y) - x) / np.sqrt(np.maximum(W, 0.0)))
 
 
 def _checked(y: Array, V: Array, A: Array, b: Array | None) -> tuple[Array, Array, Array, Array]:

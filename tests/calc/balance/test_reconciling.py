@@ -90,6 +90,7 @@ def test_a_known_content_moves_the_balance():
 
 def test_a_balance_that_follows_from_the_others_costs_no_degree_of_freedom():
     y, V = np.array([10.0, 4.0, 5.0, 4.5]), np.eye(4)
+    assert reconcile(y, V, np.vstack([A[:1], A[:1]])).x == pytest.approx(reconcile(y, V, A[:1]).x)
     both = np.vstack([A, A.sum(axis=0)])
     assert reconcile(y, V, both).dof == 2
     assert reconcile(y, V, both).x == pytest.approx(reconcile(y, V, A).x)

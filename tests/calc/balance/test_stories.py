@@ -153,6 +153,7 @@ def test_identical_changes_are_ties_and_named_by_the_same_number():
     assert [litres for _, litres in one.predicted_l] == pytest.approx([litres for _, litres in other.predicted_l], abs=1e-9)
     assert one.predicted_l[-1][1] == pytest.approx(0.9)
     assert by[("T>G",)].tie != one.tie
+    assert by[("T>G", "T>B")].tie != one.tie, "half a standard uncertainty apart at the bath"
 
 
 def test_a_story_with_a_path_at_zero_repeats_the_smaller_one():

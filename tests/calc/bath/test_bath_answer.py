@@ -136,6 +136,8 @@ def test_water_that_was_seen_refuses_the_share_and_says_what_to_do():
     ("mm", "word"),
     [
         (9.0, "short of grease"),
+        (13.0, "at the limit"),
+        (27.0, "at the limit"),
         (14.0, "at the limit"),
         (20.0, "within the band"),
         (26.0, "at the limit"),

@@ -30,6 +30,7 @@ def test_litres_and_their_doubt_agree_with_the_value_by_hand(case):
 CASES = {
     "clean start, grease added": {"before": 20.0, "after": 30.0, "added": 0.5},
     "clean start, grease removed of known share": {"before": 25.0, "after": 30.0, "removed": 2.0, "phi_removed": 0.05},
+    "much removed, area little known": {"before": 25.0, "after": 30.0, "removed": 6.0, "phi_removed": 0.6, "u_a": 0.03},
     "some oil in it before": {"before": 22.0, "after": 29.0, "added": 0.3, "removed": 0.4, "phi_before": 0.10, "phi_removed": 0.2},
 }
 
@@ -38,7 +39,7 @@ CASES = {
 def test_doubts_agree_with_monte_carlo(name):
     """JCGM 101 way: draw every input, compute, look at the spread. 400,000 draws, so 0.5 % is some four standard errors."""
     c = {"added": 0.0, "removed": 0.0, "phi_before": 0.0, "phi_removed": 0.0} | CASES[name]
-    u = {"a": 0.01, "h": 0.3, "added": 0.05, "removed": 0.06, "phi_before": 0.01}
+    u = {"a": c.get("u_a", 0.01), "h": 0.3, "added": 0.05, "removed": 0.06, "phi_before": 0.01}
     got = level_rise(
         0.54,
         c["before"],
