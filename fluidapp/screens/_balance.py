@@ -58,10 +58,9 @@ def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "D
     before, now = _both(machine, part.key, gauge, two)
     moved = _past.moved(machine, part.key, before, now)
     for name, past in (("before", before), ("now", now)):
-        if past:
-            _state.fill(f"{key}_{name}", past.entry.id, past.doc.level or 0.0, unit, kind)
-            if past.doc.temp_c is not None and part.kind == "hydraulic tank":
-                _state.fill(f"{key}_{name}_temp", past.entry.id, past.doc.temp_c, "°C", "temperature")
+        _from_records(f"{key}_{name}", past.entry.id if past else None, past.doc.level if past else None, unit, kind)
+        if part.kind == "hydraulic tank":
+            _from_records(f"{key}_{name}_temp", past.entry.id if past else None, past.doc.temp_c if past else None, "°C", "temperature")
     _fill_moved(key, before, moved.ids, {"poured": moved.in_l, "drained": moved.out_l}, "L", "volume")
     with about(part.label):
         temps: list[float | None] = [None, None]
@@ -85,7 +84,7 @@ def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "D
                 poured = _state.box("Poured", f"{key}_poured", "volume") or 0.0
         ok = None
         if isinstance(scale, LevelPlug):
-            ok = st.checkbox("Plug in its position both times (track turned until it is)", key=f"{key}_plug_ok", persist_state="page")
+            ok = st.checkbox("Plug in its position both times (track turned until it is)", key=f"{key}_plug_ok", persist_state="session")
         then, later = (
             None if level is None else _reading(scale.name, kind, f"{key}_{name}", level, past, temp, ok)
             for name, level, past, temp in zip(("before", "now"), levels, (before, now), temps, strict=True)
@@ -107,13 +106,13 @@ def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") ->
     """The row of a grease bath: mean depth before and now, grease added; in ``fold`` what was taken out."""
     key = f"balance_{machine.key}_{bath.key}"
     before, now = _both(machine, bath.key, None, two)
+    if two and before is None and (only := _past.readings(machine, bath.key)):
+        now = only[0]  # one survey alone: compared with the depth as last packed
     moved = _past.moved(machine, bath.key, before, now)
-    for name, past in (("before", before), ("now", now)):
-        if past:
-            _state.fill(f"{key}_{name}", past.entry.id, past.doc.level or 0.0, "mm", "length")
     as_packed = before is None and bath.packed_depth_mm is not None
-    if as_packed:
-        _state.fill(f"{key}_before", "as packed", bath.packed_depth_mm or 0.0, "mm", "length")
+    start = (before.entry.id, before.doc.level) if before else ("as packed", bath.packed_depth_mm if as_packed else None)
+    _from_records(f"{key}_before", *start, "mm", "length")
+    _from_records(f"{key}_now", now.entry.id if now else None, now.doc.level if now else None, "mm", "length")
     _fill_moved(key, before, moved.ids, {"poured": moved.in_kg, "drained": moved.out_kg}, "kg", "mass")
     with about(bath.label):
         with fold, _abreast(1) as (place,), place:
@@ -126,7 +125,7 @@ def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") ->
                 later = _state.box("Now", f"{key}_now", "length")
             with third:
                 added = _state.box("Added", f"{key}_poured", "mass") or 0.0
-        four = st.checkbox("Means of four or more opposite depths", key=f"{key}_four", persist_state="page")
+        four = st.checkbox("Means of four or more opposite depths", key=f"{key}_four", persist_state="session")
         if then is None or later is None:
             return Row(bath.key)
         grease = _resources.product(bath.product)
@@ -155,7 +154,7 @@ def _gauge(machine: Machine, part: Compartment, key: str) -> str:
     past = _past.readings(machine, part.key, most=1)
     last = past[0].doc.gauge if past else None
     st.session_state.setdefault(f"{key}_gauge", last if last in names else names[0])
-    return st.selectbox(f"Gauge of {part.label}", names, key=f"{key}_gauge", persist_state="page") or names[0]
+    return st.selectbox(f"Gauge of {part.label}", names, key=f"{key}_gauge", persist_state="session") or names[0]
 
 
 def _title(label: str, gauge: str, before: Past | None, now: Past | None, poured: str, instead: str = "") -> None:
@@ -166,8 +165,15 @@ def _title(label: str, gauge: str, before: Past | None, now: Past | None, poured
 
 def _fill_moved(key: str, before: Past | None, ids: str, amounts: dict[str, float], unit: str, kind: str) -> None:
     for name, amount in amounts.items():
-        if before and amount > 0:
-            _state.fill(f"{key}_{name}", f"{before.entry.id} {ids}", amount, unit, kind)
+        _from_records(f"{key}_{name}", f"{before.entry.id} {ids}" if before else None, amount or None, unit, kind)
+
+
+def _from_records(key: str, token: str | None, amount: float | None, unit: str, kind: str) -> None:
+    """Fills a box from the records, or takes back what was filled before where they say nothing now."""
+    if token is None or amount is None:
+        _state.unfill(key)
+    else:
+        _state.fill(key, token, amount, unit, kind)
 
 
 def _reading(gauge: str, kind: str, key: str, level: float, past: Past | None, temp: float | None, ok: bool | None) -> Reading:

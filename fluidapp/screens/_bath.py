@@ -36,7 +36,7 @@ def pick_bath(machine: Machine) -> Bath:
         st.stop()
     if len(found) == 1:
         return machine.baths[0]
-    key = st.selectbox("Bath", list(found), format_func=lambda k: found[k].label, key=f"bath_{machine.key}_which", persist_state="page")
+    key = st.selectbox("Bath", list(found), format_func=lambda k: found[k].label, key=f"bath_{machine.key}_which", persist_state="session")
     return found[key or machine.baths[0].key]
 
 
@@ -44,7 +44,7 @@ def depths(key: str) -> dict[str, float]:
     """Every depth that was entered, by its box; one is enough."""
     st.session_state.setdefault(f"{key}_count", 4)
     count = st.segmented_control(
-        "Depths read round the ring", [1, 4, 6, 8], key=f"{key}_count", required=True, persist_state="page",
+        "Depths read round the ring", [1, 4, 6, 8], key=f"{key}_count", required=True, persist_state="session",
         help="One is enough. Four or more, evenly all round, take the tilt out: from one cover, slew a quarter turn between them "
         "where slewing is allowed.",
     )  # fmt: skip
@@ -66,10 +66,10 @@ def earlier(machine: Machine, bath: Bath, key: str) -> tuple[baths.Survey | None
     choices = [c for c in (stored, PACKED if bath.packed_depth_mm else "", TYPED) if c]
     if st.session_state.get(f"{key}_before") not in choices:
         st.session_state[f"{key}_before"] = choices[0]
-    choice = st.selectbox("Compare with", choices, key=f"{key}_before", persist_state="page")
+    choice = st.selectbox("Compare with", choices, key=f"{key}_before", persist_state="session")
     if choice == PACKED:
         return None, None, _past.Moved()
-    clean = st.checkbox("Freshly packed with clean grease then", key=f"{key}_clean", persist_state="page")
+    clean = st.checkbox("Freshly packed with clean grease then", key=f"{key}_clean", persist_state="session")
     if choice == stored:
         doc = past[0].doc
         survey = baths.Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg)
@@ -97,7 +97,7 @@ def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", more_at: "Delt
             removed = _state.box("Grease taken out", f"{key}_removed", "mass")
         if moved.ids:
             st.caption("Put in and taken out since then, from the records.")
-        water = st.segmented_control("Water (white, milky)", ["seen", "not seen"], key=f"{key}_water", persist_state="page")
+        water = st.segmented_control("Water (white, milky)", ["seen", "not seen"], key=f"{key}_water", persist_state="session")
     with more_at, st.expander("Sharpen it: depth as packed, hours, temperature, densities"):
         packed = _state.box("Depth as last packed", f"{key}_packed", "length", placeholder=f"{bath.packed_depth_mm or ''}")
         hours = _state.number_box("Hours worked since (ring grease may have run into the bath)", f"{key}_hours")

@@ -41,13 +41,13 @@ def record(
         if point.ring:
             chosen = st.selectbox(
                 "Boom over", list(numbers), format_func=lambda n: f"{n + 1} {numbers[n].name}", key=f"{key}_position",
-                persist_state="page", width=196,
+                persist_state="session", width=196,
             )  # fmt: skip
             number = here if chosen is None else chosen
         with st.container(width=130):
             given = _state.number_box(f"Given ({unit})", f"{key}_given")
     amount = given if given is not None else None if counted is None else float(round(counted))
-    purge = st.segmented_control("Grease at the seal", ["shows", "does not show"], key=f"{key}_purge", persist_state="page")
+    purge = st.segmented_control("Grease at the seal", ["shows", "does not show"], key=f"{key}_purge", persist_state="session")
     name = numbers[number].name if point.ring else point.label
     words = f"{name}, {amount:g} {unit}" if amount is not None else f"{name}, not counted"
 

@@ -51,7 +51,7 @@ def box(label: str, key: str, kind: str, *, help: str | None = None, bind: bool 
     unit = _unit(kind, show())
     st.session_state.setdefault(_BOXES, {})[key] = (label, kind)
     st.text_input(
-        f"{label} ({unit})", key=key, help=help, autocomplete="off", placeholder=placeholder, persist_state="page",
+        f"{label} ({unit})", key=key, help=help, autocomplete="off", placeholder=placeholder, persist_state="session",
         bind="query-params" if bind else None,
     )  # fmt: skip
     return value(key)
@@ -59,7 +59,7 @@ def box(label: str, key: str, kind: str, *, help: str | None = None, bind: bool 
 
 def number_box(label: str, key: str, *, help: str | None = None, bind: bool = False) -> float | None:
     """A text box for a plain number (per cent, strokes, hours); None while it is empty."""
-    text = st.text_input(label, key=key, help=help, autocomplete="off", persist_state="page", bind="query-params" if bind else None)
+    text = st.text_input(label, key=key, help=help, autocomplete="off", persist_state="session", bind="query-params" if bind else None)
     return units.number(label, text or "", comma=True)
 
 
@@ -85,7 +85,7 @@ def fill(key: str, token: str, amount: float, unit: str, kind: str) -> None:
     kind : as in :func:`box`, or "number" for a number box.
     """
     filled = st.session_state.setdefault(_FILLED, {})
-    if filled.get(key, ("",))[0] == token:
+    if filled.get(key, ("",))[0] == token and key in st.session_state:
         return
     to = unit if kind == "number" else _unit(kind, show())
     view = amount if to == unit else float(units.convert("", amount, unit, to, kind))
@@ -94,6 +94,14 @@ def fill(key: str, token: str, amount: float, unit: str, kind: str) -> None:
     st.session_state[key] = text
     if kind != "number":
         st.session_state.setdefault(_ENTERED, {})[key] = (text, amount, unit)
+
+
+def unfill(key: str) -> None:
+    """Empties a box that still holds what :func:`fill` put there, before it is drawn; what a person typed stays."""
+    filled = st.session_state.get(_FILLED, {})
+    if key in filled and untouched(key):
+        st.session_state[key] = ""
+        del filled[key]
 
 
 def untouched(key: str) -> bool:

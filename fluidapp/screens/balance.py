@@ -28,20 +28,20 @@ def asked(machine: Machine) -> list[_balance.Row]:
     with fold_at:
         fold = st.expander("Sharpen it: drained in between, oil temperature, same place")
     with fold:
-        same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="page")
+        same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="session")
     with rows_at:
         mode: str | None = LAST
         if _past.any_reading(machine):
             st.session_state.setdefault("balance_mode", LAST)
             mode = st.segmented_control(
-                "Compare", [LAST, TWO], key="balance_mode", required=True, label_visibility="collapsed", persist_state="page"
+                "Compare", [LAST, TWO], key="balance_mode", required=True, label_visibility="collapsed", persist_state="session"
             )  # fmt: skip
         rows = [_balance.ask_oil(machine, part, mode == TWO, same, fold) for part in usual]
         rows += [_balance.ask_bath(machine, bath, mode == TWO, fold) for bath in machine.baths]
         if others:
             more = st.pills(
                 "Also read", list(others), selection_mode="multi", format_func=lambda k: others[k].label,
-                key=f"balance_{machine.key}_more", persist_state="page",
+                key=f"balance_{machine.key}_more", persist_state="session",
             )  # fmt: skip
             rows += [_balance.ask_oil(machine, others[key], mode == TWO, same, fold) for key in more or ()]
     return rows
@@ -101,7 +101,8 @@ def which_way(ways: Ways | None) -> None:
 
 def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
     """The new readings into the records."""
-    if not rows:
+    docs = tuple(row.doc for row in rows)
+    if not rows or st.session_state.get("_balance_docs") == docs:
         return
     with st.expander("Store these readings"):
         st.caption("The readings of now are stored. Enter what was poured on Top-up, so that the next balance knows it.")
@@ -111,7 +112,7 @@ def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
             return [NewEntry(doc=row.doc, at=at, machine=machine.key, meter_h=meter) for row in rows if row.doc is not None]
 
         if _parts.save_button("balance", "Store the readings", build, by_name=name):
-            st.session_state["_balance_stored"] = True
+            st.session_state.update({"_balance_stored": True, "_balance_docs": docs})
 
 
 try:

@@ -34,7 +34,7 @@ def pick(machine: Machine) -> tuple[GreasePoint, Gun | None]:
         if len(points) > 1:
             key = st.selectbox(
                 "Grease point", list(points), format_func=lambda k: points[k].label, key=f"greasing_{machine.key}_point",
-                persist_state="page", width=166,
+                persist_state="session", width=166,
             ) or first  # fmt: skip
         if len(guns) > 1:
             _state.keep("greasing_gun")
@@ -52,7 +52,7 @@ def closing_inputs(fold: "DeltaGenerator") -> tuple[float | None, bool | None, b
     with fold:
         slope = _state.box("Slope of the ground", "greasing_slope", "angle")
         asked = (("Slewing arc clear", "arc"), ("Slewing drive or ring under suspicion, opened or low on oil", "suspect"))
-        said = [st.segmented_control(label, ["yes", "no"], key=f"greasing_{key}", persist_state="page") for label, key in asked]
+        said = [st.segmented_control(label, ["yes", "no"], key=f"greasing_{key}", persist_state="session") for label, key in asked]
     clear, suspect = (None if one is None else one == "yes" for one in said)
     return slope, clear, suspect
 
