@@ -1,0 +1,123 @@
+"""The main job at phone size, from the menu to the records, as a mechanic walks it."""
+
+from typing import Any
+
+import pytest
+
+from tests.browser import driving
+from tests.browser.driving import Seen, choose, settled, type_into
+
+pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
+MACHINE = "Teasel, 35 t excavator"
+
+
+def metric(page: Any) -> str:
+    page.get_by_test_id("stMetricValue").first.wait_for(timeout=30_000)
+    return str(page.get_by_test_id("stMetricValue").first.inner_text())
+
+
+def follow(page: Any, name: str) -> None:
+    """Taps the link of that name at the foot of a screen."""
+    page.get_by_test_id("stMain").get_by_role("link", name=name).first.click()
+    settled(page)
+
+
+def no_overflow(page: Any) -> bool:
+    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
+
+
+def test_from_a_reading_to_a_top_up_the_balance_the_bath_and_the_ring(phone: tuple[Any, Seen]) -> None:
+    page, seen = phone
+    page.goto(seen.base)
+    settled(page)
+    assert no_overflow(page)
+
+    follow(page, "Level check")
+    choose(page, "Machine", MACHINE)
+    type_into(page, "Sight gauge (mm)", "90")
+    level = metric(page)
+    assert "±" in level
+    assert level.endswith("L")
+    page.get_by_text("90.0 mm on the sight gauge is").first.wait_for()
+    assert no_overflow(page)
+
+    follow(page, "Top-up")
+    type_into(page, "Sight gauge (mm)", "90")
+    assert "±" in metric(page)
+    page.get_by_text("Pour", exact=False).first.wait_for()
+    page.get_by_text("Store the reading and what was poured").click()
+    type_into(page, "Really poured (L)", "5 US gal")
+    type_into(page, "Your name", "Ada")
+    page.get_by_role("button", name="Store it").click()
+    page.get_by_text("Stored in the records.").wait_for()
+    settled(page)
+    assert no_overflow(page)
+
+    follow(page, "Oil balance")
+    boxes = page.get_by_label("Now (mm)", exact=True)
+    boxes.nth(0).fill("80")
+    page.keyboard.press("Enter")
+    settled(page)
+    boxes.nth(1).fill("120")
+    page.keyboard.press("Enter")
+    settled(page)
+    assert "±" in metric(page)
+    assert no_overflow(page)
+
+    follow(page, "Grease bath")
+    for k, depth in enumerate(("49", "48", "50", "49"), 1):
+        type_into(page, f"Depth {k} (mm)", depth)
+    assert "±" in metric(page)
+    assert no_overflow(page)
+
+    follow(page, "Greasing")
+    page.get_by_text("boom over", exact=False).first.wait_for()
+    assert no_overflow(page)
+
+    follow(page, "Records")
+    page.get_by_text("newest first", exact=False).first.wait_for()
+    page.get_by_text("The newest ten as text").click()
+    page.get_by_text("top-up: 5 US gal", exact=False).first.wait_for()
+    assert no_overflow(page)
+
+    assert seen.outside == []
+    assert seen.complaints == []
+
+
+def test_a_refused_reading_is_one_sentence_and_no_answer(phone: tuple[Any, Seen]) -> None:
+    page, seen = phone
+    page.goto(f"{seen.base}/level-check?machine=teasel&part=tank")
+    settled(page)
+    type_into(page, "Sight gauge (mm)", "12x")
+    page.get_by_text("“12x” cannot be used").wait_for()
+    assert page.get_by_test_id("stMetricValue").count() == 0
+    type_into(page, "Sight gauge (mm)", "12,5")
+    page.get_by_text("12.5 mm on the sight gauge").first.wait_for()
+
+
+def test_a_deep_link_stands_after_a_reload(phone: tuple[Any, Seen]) -> None:
+    page, seen = phone
+    page.goto(f"{seen.base}/top-up?machine=teasel&part=tank&topup_reading=90")
+    settled(page)
+    first = metric(page)
+    page.reload()
+    settled(page)
+    assert metric(page) == first
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", ["phone", "tablet", "desk"])
+def test_no_screen_is_wider_than_the_window_and_nothing_leaves_the_machine(opened: Any, demo_app: str, size: str, scheme: str) -> None:
+    context = driving.context(opened, size, scheme)
+    page = context.new_page()
+    seen = driving.Seen(demo_app)
+    seen.watch(page)
+    for path in ("", "level-check", "oil-balance", "grease-bath", "top-up", "greasing", "machines", "records", "help"):
+        page.goto(f"{demo_app}/{path}" + ("" if path in ("", "help") else "?machine=teasel"))
+        settled(page)
+        page.get_by_role("heading", level=1).first.wait_for()
+        assert no_overflow(page), (path, size)
+        assert page.get_by_test_id("stException").count() == 0, path
+    context.close()
+    assert seen.outside == []
+    assert seen.complaints == []
