@@ -1,11 +1,15 @@
 """The answer for one greasing round: every position with its word, the next boom angles, strokes, warnings, closing turns."""
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
 
 from fluidapp.calc.greasing.gun import INJECTION, Dose, strokes
-from fluidapp.calc.greasing.lapse import Duty, Event, RingState, Shot, live, state
+from fluidapp.calc.greasing.lapse import Duty, Event, RingState, Shot, state
 from fluidapp.calc.greasing.planning import Coverage, Status, coverage, next_shot, plan, status
 from fluidapp.calc.greasing.ring import GreasedRing, position_name
 from fluidapp.model import GreasePoint, Gun, Machine
@@ -104,7 +108,6 @@ def greasing_round(
     gun : what greases, None = not said. density_kg_m3 : of the grease, for a cap in cm3. slope_deg, arc_clear, ring_suspect : for the
     closing turns, None = not entered. Common practice, no source, where no other is named.
     """
-    events = tuple(events)
     ring = GreasedRing.of(point, density_kg_m3)
     now = state(ring, events, now_h, now_day, duty)
     lapse = now.lapse
@@ -119,7 +122,7 @@ def greasing_round(
         one_shot=step(next_shot(ring, lapse, now.last_swing_deg)),
         closing=closing_turns(point.ring.finish_turns if point.ring else 0, slope_deg, arc_clear, ring_suspect),
         coverage=coverage(ring, lapse),
-        warnings=too_much(ring, events, duty),
+        warnings=too_much(ring, now, now_h - ring.limit_h),
         remarks=(*now.flags, *dose.remarks, *_remarks(point, ring)),
         cautions=CAUTIONS,
     )
@@ -147,23 +150,23 @@ def closing_turns(turns: int, slope_deg: float | None, arc_clear: bool | None, r
     return Closing(turns, "full turns without grease carry it all the way round")
 
 
-def too_much(ring: GreasedRing, events: Iterable[Event], duty: Sequence[Duty] = ()) -> tuple[str, ...]:
-    """Warnings of too much grease or of none coming out, from the records. Thresholds are ours, editable.
+def too_much(ring: GreasedRing, now: RingState, since_h: float = -math.inf) -> tuple[str, ...]:
+    """Warnings of too much grease or of none coming out, from the replayed records. Thresholds are ours, editable.
 
+    now : see :func:`fluidapp.calc.greasing.state`. since_h : (a) and (b) look only at shots from there on.
     (a) shot at less than half the interval and more than 1.5 doses in the last interval; (b) one shot over 1.5 doses or over the
-    cap; (c) more since the last purge than the race can hold; (e) nothing seen at the seal in three full rounds.
+    cap; (c) more since the last purge than the race can hold; (e) looked and nothing seen at the seal in three full rounds.
     """
-    shots = [e for e in sorted(live(events), key=lambda e: (e.at_h, e.day)) if isinstance(e, Shot)]
+    shots = [shot for shot, _ in now.shots]
     said: list[str] = []
-    for i, shot in enumerate(shots):
-        amount = shot.grams
-        if amount is None:
+    for i, (shot, lapse) in enumerate(now.shots):
+        if shot.grams is None or shot.at_h < since_h:
             continue
-        if ring.cap_g is not None and amount > ring.cap_g * (1 + 1e-9):
+        if ring.cap_g is not None and shot.grams > ring.cap_g * (1 + 1e-9):
             said.append("A shot passed the cap: too much pressure on the seal.")
-        if ring.dose_g is not None and amount > MUCH_DOSE * ring.dose_g * (1 + 1e-9):
+        if ring.dose_g is not None and shot.grams > MUCH_DOSE * ring.dose_g * (1 + 1e-9):
             said.append("A shot was more than one and a half doses.")
-        if ring.dose_g is not None and shot.swing_deg is not None and _often(ring, shots[: i + 1], duty):
+        if ring.dose_g is not None and _often(ring, ring.dose_g, shots[: i + 1], lapse):
             said.append("A position was greased early and has had more than one and a half doses in one interval: seals may suffer.")
     if ring.free_g is not None and _since_purge(shots, ring) > ring.free_g:
         said.append("More grease went in since it last showed at the seal than the race can hold: look where it goes.")
@@ -172,13 +175,13 @@ def too_much(ring: GreasedRing, events: Iterable[Event], duty: Sequence[Duty] = 
     return tuple(dict.fromkeys(said))
 
 
-def _often(ring: GreasedRing, shots: list[Shot], duty: Sequence[Duty]) -> bool:
+def _often(ring: GreasedRing, dose_g: float, shots: list[Shot], lapse: NDArray[np.float64]) -> bool:
     """Whether the last of ``shots`` came early to a position that has had more than 1.5 doses within limit_h, it included."""
     last = shots[-1]
-    before = state(ring, [replace(s, key="", voids=None) for s in shots[:-1]], last.at_h, last.day, duty).lapse
+    recent = list(itertools.takewhile(lambda s: s.at_h >= last.at_h - ring.limit_h, reversed(shots)))
     for sector in _reached(ring, last):
-        given = sum((s.grams or 0.0) * _reached(ring, s).count(sector) for s in shots if s.at_h >= last.at_h - ring.limit_h)
-        if before[sector] < EARLY_LAPSE and given > MUCH_DOSE * (ring.dose_g or math.inf) * (1 + 1e-9):
+        given = sum((s.grams or 0.0) * _reached(ring, s).count(sector) for s in recent)
+        if lapse[sector] < EARLY_LAPSE and given > MUCH_DOSE * dose_g * (1 + 1e-9):
             return True
     return False
 
@@ -200,11 +203,12 @@ def _since_purge(shots: list[Shot], ring: GreasedRing) -> float:
 
 
 def _rounds_without_purge(shots: list[Shot], ring: GreasedRing) -> int:
-    """Full rounds (every position reached) since grease last showed at the seal."""
+    """Full rounds (every position reached, and the seal looked at) since grease last showed there."""
     rounds, left = 0, set(range(ring.positions))
     for shot in shots:
         if shot.purge_seen:
             rounds, left = 0, set(range(ring.positions))
+        if shot.purge_seen is not False:
             continue
         left -= set(_reached(ring, shot))
         if not left:

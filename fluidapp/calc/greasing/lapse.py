@@ -20,7 +20,8 @@ class Shot:
 
     at_h : machine hours (running total over replaced meters). day : any running day count. swing_deg : boom angle, None = not
     noted. grams : per nipple, None = unknown. nipples : numbers (from 0) of those greased, None = all. purge_seen : grease showed at
-    the seal. key : name of this entry; voids : name of the entry that this one takes back (then nothing else counts).
+    the seal; False = looked and saw none, None = not said. key : name of this entry; voids : name of the entry that this one
+    takes back (then nothing else counts).
     """
 
     at_h: float
@@ -28,7 +29,7 @@ class Shot:
     swing_deg: float | None = None
     grams: float | None = None
     nipples: tuple[int, ...] | None = None
-    purge_seen: bool = False
+    purge_seen: bool | None = None
     key: str = ""
     voids: str | None = None
 
@@ -63,7 +64,8 @@ class RingState:
     """What the records say about every position.
 
     by_hours, by_days : share of the interval used up. last_h, last_day : of the last shot there, nan = none on record.
-    last_swing_deg : boom angle of the last shot of all. flags : entries that count less than they might, in words.
+    last_swing_deg : boom angle of the last shot of all. flags : entries that still count less than they might, in words.
+    shots : every shot with a boom angle, in order, each with the lapse of all positions just before it.
     """
 
     by_hours: NDArray[np.float64]
@@ -72,6 +74,7 @@ class RingState:
     last_day: NDArray[np.float64]
     last_swing_deg: float | None
     flags: tuple[str, ...]
+    shots: tuple[tuple[Shot, NDArray[np.float64]], ...] = ()
 
     @property
     def lapse(self) -> NDArray[np.float64]:
@@ -112,7 +115,8 @@ def state(ring: GreasedRing, events: Iterable[Event], now_h: float, now_day: flo
     flags: list[str] = []
     spans = _duty(duty)
     feeds = _feeds([e for e in ordered if isinstance(e, Refill)], ring, flags)
-    swing = None
+    short: list[set[str]] = [set() for _ in range(n)]  # flags of each position, until a full shot
+    shots: list[tuple[Shot, NDArray[np.float64]]] = []
     before: Event | None = None
     for event in ordered:
         if before is not None:
@@ -121,17 +125,21 @@ def state(ring: GreasedRing, events: Iterable[Event], now_h: float, now_day: flo
         if isinstance(event, Refill):
             continue
         if event.swing_deg is None:
-            flags.append("A shot without a boom angle counts for no position.")
+            if event.at_h >= now_h - ring.limit_h:
+                flags.append("A shot without a boom angle counts for no position.")
             continue
-        share = _credit(event, ring, flags)
+        shots.append((event, np.asarray(used.max(axis=0))))
+        share, flag = _credit(event, ring)
         reached = ring.sectors(event.swing_deg)
         for k in range(len(reached)) if event.nipples is None else event.nipples:
             used[:, reached[k]] *= 1.0 - share
             last_h[reached[k]], last_day[reached[k]] = event.at_h, event.day
-        swing = event.swing_deg
+            short[reached[k]] = set() if share == 1.0 else short[reached[k]] | flag
     if before is not None:
         used = _grown(used, before, (now_h, now_day), ring, spans, feeds)
-    return RingState(used[0], used[1], last_h, last_day, swing, tuple(dict.fromkeys(flags)))
+    flags += sorted(set().union(*short))
+    swing = shots[-1][0].swing_deg if shots else None
+    return RingState(used[0], used[1], last_h, last_day, swing, tuple(dict.fromkeys(flags)), tuple(shots))
 
 
 def live(events: Iterable[Event]) -> list[Event]:
@@ -169,15 +177,15 @@ def _in_order(events: Iterable[Event], now_h: float, now_day: float) -> list[Eve
     return ordered
 
 
-def _credit(shot: Shot, ring: GreasedRing, flags: list[str]) -> float:
+def _credit(shot: Shot, ring: GreasedRing) -> tuple[float, set[str]]:
+    """Share of the lapse that a shot takes off, and what to say of it."""
     if shot.nipples is not None and not all(0 <= k < len(ring.nipples_deg) for k in shot.nipples):
         raise BadInput("nipple", str(shot.nipples), f"This ring has nipples 0 to {len(ring.nipples_deg) - 1}.")
     if shot.grams is not None and ring.dose_g is not None:
-        return min(1.0, shot.grams / ring.dose_g)
+        return min(1.0, shot.grams / ring.dose_g), set()
     if shot.purge_seen:
-        return 1.0
-    flags.append("A shot of unknown grams that did not show at the seal counts for half a dose.")
-    return UNKNOWN_CREDIT
+        return 1.0, set()
+    return UNKNOWN_CREDIT, {"A shot of unknown grams that did not show at the seal counts for half a dose."}
 
 
 def _duty(duty: Sequence[Duty]) -> list[Duty]:
@@ -218,6 +226,8 @@ def _grown(
     hours, days = until[0] - since.at_h, (until[1] - since.day) / ring.limit_days
     if hours == 0.0:
         return np.asarray(used + np.array([[0.0], [days]]))
+    if not spans and not feeds:
+        return np.asarray(used + np.array([[hours / ring.limit_h], [days]]))
     cuts = {since.at_h, until[0], *(s.from_h for s in spans), *(h for feed in feeds for h in feed[:2])}
     knots = sorted(h for h in cuts if since.at_h <= h <= until[0])
     for start, end in itertools.pairwise(knots):

@@ -66,6 +66,20 @@ def test_a_shot_without_a_boom_angle_counts_for_no_position_and_is_flagged():
     assert any("without a boom angle" in flag for flag in got.flags)
 
 
+def test_flags_end_with_the_next_full_shot_at_that_position():
+    vague = Shot(10.0, 1.0, 90.0)
+    assert state(RING, [*ROUND, vague, Shot(20.0, 1.0, 0.0, grams=30.0)], 30.0, 1.0).flags
+    assert state(RING, [*ROUND, vague, Shot(20.0, 1.0, 90.0, grams=30.0)], 30.0, 1.0).flags == ()
+    lost = Shot(10.0, 1.0, None, grams=30.0)
+    assert state(RING, [*ROUND, lost], 110.0, 1.0).flags
+    assert state(RING, [*ROUND, lost], 111.0, 1.0).flags == ()
+
+
+def test_the_lapse_before_every_shot_is_kept():
+    got = state(RING, [*ROUND, Shot(80.0, 5.0, 90.0, grams=15.0), Shot(90.0, 5.0, 90.0, grams=30.0)], 95.0, 5.0)
+    assert [float(lapse[1]) for _, lapse in got.shots[-2:]] == pytest.approx([0.8, 0.5])
+
+
 def test_nipples_that_were_left_out_grease_nothing():
     ring = GreasedRing((0.0, 180.0), 4, 100.0, 182.0, dose_g=30.0)
     assert replay(ring, [Shot(0.0, 0.0, 0.0, grams=30.0, nipples=(1,))], 0.0, 0.0).tolist() == [1.0, 1.0, 0.0, 1.0]
