@@ -61,19 +61,18 @@ def depths(key: str) -> dict[str, float]:
 
 def earlier(machine: Machine, bath: Bath, key: str) -> tuple[baths.Survey | None, bool | None, _past.Moved]:
     """The depth to compare with, whether that was a clean start, and what the records say was put in and taken out since."""
-    past = _past.readings(machine, bath.key, most=1)
-    stored = f"survey of {past[0]}" if past else ""
-    choices = [c for c in (stored, PACKED if bath.packed_depth_mm else "", TYPED) if c]
+    stored = {f"survey of {past}": past for past in _past.readings(machine, bath.key)}
+    choices = [*stored, *([PACKED] if bath.packed_depth_mm else []), TYPED]
     if st.session_state.get(f"{key}_before") not in choices:
         st.session_state[f"{key}_before"] = choices[0]
     choice = st.selectbox("Compare with", choices, key=f"{key}_before", persist_state="session")
     if choice == PACKED:
         return None, None, _past.Moved()
     clean = st.checkbox("Freshly packed with clean grease then", key=f"{key}_clean", persist_state="session")
-    if choice == stored:
-        doc = past[0].doc
+    if choice in stored:
+        doc = stored[choice].doc
         survey = baths.Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg)
-        return survey, clean or None, _past.moved(machine, bath.key, past[0])
+        return survey, clean or None, _past.moved(machine, bath.key, stored[choice])
     depth = _state.box("Depth then", f"{key}_then", "length")
     return (None if depth is None else baths.Survey((depth,))), clean or None, _past.Moved()
 
@@ -89,6 +88,8 @@ def ask(machine: Machine, bath: Bath, asked_at: "DeltaGenerator", more_at: "Delt
         for name, amount in (("added", moved.in_kg), ("removed", moved.out_kg)):
             if amount:
                 _state.fill(f"{key}_{name}", moved.ids, amount, "kg", "mass")
+            else:
+                _state.unfill(f"{key}_{name}")
         with st.container(horizontal=True, gap="small"):
             places = [st.container(width=158) for _ in range(2)]
         with places[0]:

@@ -46,15 +46,22 @@ def shown_answer(machine: Machine, bath: Bath) -> None:
                 st.caption(f"{title}: {'; '.join(said)}.")
         st.markdown("\n".join(f"* {line}" for line in found.remarks))
         _parts.budget_table([Line(part.name, part.u_l, part.measured, part.hint) for part in rise.budget])
-        with st.expander("Store this survey"):
-            name, at, meter = _parts.who_and_when("bath")
-            doc = LevelReading(
-                node=bath.key, depths_mm=got.after.depths_mm, water_seen=got.water,
-                as_read="; ".join(_state.as_read(box) for box in got.boxes),
-            )  # fmt: skip
-            _parts.save_button(
-                "bath", "Store the survey", lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)], by_name=name
-            )
+        store_fold(machine, bath, got)
+
+
+def store_fold(machine: Machine, bath: Bath, got: _bath.Asked) -> None:
+    """The depths of now into the records, once."""
+    if got.after is None:
+        return
+    as_read = "; ".join(_state.as_read(box) for box in got.boxes)
+    doc = LevelReading(node=bath.key, depths_mm=got.after.depths_mm, water_seen=got.water, as_read=as_read)
+    if st.session_state.get("_bath_doc") == doc:
+        return
+    with st.expander("Store this survey"):
+        name, at, meter = _parts.who_and_when("bath")
+        entry = [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)]
+        if _parts.save_button("bath", "Store the survey", lambda: entry, by_name=name):
+            st.session_state["_bath_doc"] = doc
 
 
 bath = _bath.pick_bath(machine)
