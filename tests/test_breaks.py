@@ -31,7 +31,7 @@ LONG = [
     ("calc/gauge.py", "reading_mm < gauge.start_mm", "reading_mm < gauge.start_mm - 10", "test_gauge.py", "cannot_show"),
     ("calc/reader.py", '"at most") != isinstance', '"at most") == isinstance', "test_level.py", "bound or plug"),
     ("calc/reader.py", "and not reading.position_ok", "and reading.position_ok is False", "test_level.py", "tick"),
-    ("calc/reader.py", "return max(sizes, default=0.0)", "return min(sizes, default=0.0)", "test_budget.py", "does_not_vanish"),
+    ("calc/reader.py", "return max(sizes, default=0.0)", "return min(sizes, default=0.0)", "test_budget.py", "larger_change"),
     ("calc/level.py", 'swing_deg if compartment.on == "upper structure" else 0.0)', "0.0)", "test_topup.py", "reading_to_expect"),
     ("calc/level.py", "value_l=as_read + shift + rods", "value_l=as_read + shift - rods", "test_level.py", "reference_posture"),
     ("calc/level.py", "low, high = high, low", "low, high = low, high", "test_level.py", "marks"),

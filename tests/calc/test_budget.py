@@ -48,6 +48,18 @@ def test_no_volume_is_without_its_doubt(one, reading):
     assert found.u_l == pytest.approx(math.sqrt(sum(part.u_l**2 for part in found.budget)), rel=1e-12)
 
 
+@pytest.mark.parametrize(("reading", "toward"), [(3.0, 5.0), (100.0, 5.0), (500.0, -5.0), (597.0, -5.0)])
+def test_the_larger_change_of_either_side_counts(one, reading, toward):
+    """Lying cylinder of 600 mm: towards the middle the surface widens. Circle segment: R^2 acos((R-h)/R) - (R-h) sqrt(2Rh - h^2)."""
+
+    def held(mm):
+        h = mm / 100
+        return 12 * (9 * math.acos((3 - h) / 3) - (3 - h) * math.sqrt(6 * h - h * h))
+
+    found = level.volume(one(body=LYING, gauge=MIDDLE), "tank", at(reading, u_mm=5.0))
+    assert line(found, "reading").u_l == pytest.approx(abs(held(reading + toward) - held(reading)), rel=1e-9)
+
+
 def test_in_the_middle_the_reading_s_doubt_is_the_free_surface_times_the_reading_error(one):
     found = level.volume(one(), "tank", at(200.0))
     assert line(found, "reading").u_l == pytest.approx(0.84 * 3.0, rel=1e-9)  # 84 dm2 = 0.84 L per mm, glass 3 mm
