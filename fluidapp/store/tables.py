@@ -186,9 +186,13 @@ def _movement_row(entry: Entry) -> dict[str, Any]:
     kind, inside = ("volume", "L") if doc.volume_l is not None else ("mass", "kg")
     value = doc.volume_l if doc.volume_l is not None else doc.mass_kg
     text, unit = split_as_read(doc.as_read, value, kind, inside)
-    u = None if doc.u is None else float(units.convert("u", doc.u, inside, unit, kind))
-    if u is not None and value is not None and float(units.convert("u", u, unit, inside, kind)) != doc.u:
-        text, unit, u = plain(value), inside, doc.u  # the typed unit would not give it back to the last digit
+    u = doc.u
+    if u is not None and unit != inside:
+        shown = round(float(units.convert("u", u, inside, unit, kind)), 12)
+        if float(units.convert("u", shown, unit, inside, kind)) == u:
+            u = shown
+        else:  # the typed unit would not give it back to the last digit
+            text, unit = plain(value or 0.0), inside
     return {
         "from": local(doc.from_node, entry.machine),
         "to": local(doc.to_node, entry.machine),

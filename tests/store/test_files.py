@@ -86,6 +86,19 @@ def test_true_twins_in_a_file_are_both_kept(store, load):
     assert load({"shots.csv": twins}).entries == 0
 
 
+def test_a_twin_added_to_a_file_is_stored_once(store, load):
+    load({"shots.csv": SHOTS})
+    twins = SHOTS + SHOTS.splitlines()[1] + "\n"
+    assert (load({"shots.csv": twins}).entries, load({"shots.csv": twins}).entries) == (1, 0)
+
+
+def test_a_row_shows_the_amount_and_its_doubt_in_the_unit_that_was_typed(store, load):
+    load()
+    sheet = SHEETS["movements"]
+    row = row_of(sheet, store.entries(node="ex-1/tank", kinds="movement")[0])
+    assert (row["amount"], row["unit"], row["u"], row["to"], row["as_read"]) == ("5", "US gal", "0.1", "tank", "5 US gal")
+
+
 def test_a_voided_row_does_not_come_back_with_its_file(store, load, put, make):
     load()
     wrong = store.last_reading("ex-1", "tank")

@@ -27,6 +27,12 @@ def test_more_at_an_earlier_time_is_refused(put, make):
     put(meter(make, 1, 99))
 
 
+def test_a_machine_may_stand_still(put, make, store):
+    put(meter(make, 0, 5123.4), meter(make, 3, 5123.4))
+    put(meter(make, 2, 5123.4))
+    assert len(store.meter_points("ex-1")) == 3
+
+
 def test_any_kind_of_entry_carries_the_meter(put, make):
     put(make.reading(200, 0, meter_h=50))
     with pytest.raises(BadInput, match="cannot show less than 50 h"):

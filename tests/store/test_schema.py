@@ -92,14 +92,15 @@ def test_a_subject_can_be_archived_but_not_deleted(store):
 @pytest.mark.parametrize(
     "statement",
     [
+        "INSERT INTO entry SELECT 99, 'b', save_id, 99, 'void', at_utc, 0, NULL, NULL, NULL, 0, NULL, '', '{}' FROM entry LIMIT 1",
         "INSERT INTO reading (entry_id, node, bound, swing_deg) VALUES ('nobody', 'ex-1/tank', 'exact', 0)",
         "INSERT INTO entry (id, save_id, i, kind, at_utc, utc_offset_min, meter_segment, row_hash, doc)"
         " VALUES ('a','none',0,'note','',0,0,'','{}')",
         "INSERT INTO save (id, made_utc, by_name, by_login, source, file) VALUES ('s', '', '', '', 'guessed', '')",
     ],
 )
-def test_the_database_itself_refuses_loose_rows(store, statement):
-    with pytest.raises(RecordsProblem, match="the database refused"), writing(store.engine) as conn:
+def test_the_database_itself_refuses_loose_rows(full, statement):
+    with pytest.raises(RecordsProblem, match="the database refused"), writing(full.engine) as conn:
         conn.exec_driver_sql(statement)
 
 
@@ -110,3 +111,24 @@ def test_settings_of_a_connection(store):
             for name in ("journal_mode", "synchronous", "busy_timeout", "foreign_keys")
         }
     assert found == {"journal_mode": "wal", "synchronous": 2, "busy_timeout": 5000, "foreign_keys": 1}
+
+
+QUESTIONS = {
+    "the last reading": lambda store: store.last_reading("ex-1", "tank"),
+    "the newest of one machine": lambda store: store.entries("ex-1", limit=5),
+    "the newest of all": lambda store: store.entries(limit=5),
+    "the newest of one compartment": lambda store: store.entries("ex-1", node="tank", limit=5),
+    "crossed-out ones too": lambda store: store.entries(limit=5, live=False),
+}
+
+
+@pytest.mark.parametrize("question", QUESTIONS)
+def test_a_question_is_answered_from_an_index_without_sorting_all_entries(full, question):
+    asked = []
+    sa.event.listen(full.engine, "before_cursor_execute", lambda conn, cursor, sql, values, context, many: asked.append((sql, values)))
+    QUESTIONS[question](full)
+    (sql, values) = next(a for a in reversed(asked) if "ORDER BY" in a[0])
+    with full.engine.connect() as conn:
+        plan = [row[3] for row in conn.exec_driver_sql(f"EXPLAIN QUERY PLAN {sql}", values)]
+    assert "USE TEMP B-TREE FOR ORDER BY" not in plan
+    assert not [line for line in plan if line.startswith("SCAN") and "USING INDEX" not in line]

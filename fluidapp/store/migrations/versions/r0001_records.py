@@ -12,7 +12,7 @@ GUARDED = ("save", "entry", "version", "reading", "movement", "shot")
 LIVE = """
 CREATE VIEW live_entry AS
 SELECT e.* FROM entry AS e
-WHERE e.voids IS NULL AND NOT EXISTS (SELECT 1 FROM entry AS v WHERE v.voids = e.id)
+WHERE e.kind <> 'void' AND NOT EXISTS (SELECT 1 FROM entry AS v WHERE v.voids = e.id)
 """
 KEEP = """
 CREATE FUNCTION fluidapp_keep() RETURNS trigger LANGUAGE plpgsql AS $$
@@ -91,6 +91,7 @@ def _tables() -> None:
         sa.UniqueConstraint("id", name="uq_entry_id"),
         sa.UniqueConstraint("voids", name="uq_entry_voids"),
         sa.UniqueConstraint("save_id", "i", name="uq_entry_save_id_i"),
+        sa.CheckConstraint("(kind = 'void') = (voids IS NOT NULL)", name=op.f("ck_entry_voids")),
         sa.ForeignKeyConstraint(["save_id"], ["save.id"], name="fk_entry_save_id"),
         sa.ForeignKeyConstraint(["machine_id"], ["subject.id"], name="fk_entry_machine_id"),
         sa.ForeignKeyConstraint(["version_id"], ["version.id"], name="fk_entry_version_id"),
@@ -98,6 +99,7 @@ def _tables() -> None:
         sqlite_autoincrement=True,
     )
     op.create_index("ix_entry_machine_id_at_utc_seq", "entry", ["machine_id", "at_utc", "seq"])
+    op.create_index("ix_entry_at_utc_seq", "entry", ["at_utc", "seq"])
     op.create_index("ix_entry_kind_at_utc", "entry", ["kind", "at_utc"])
     op.create_index("ix_entry_row_hash", "entry", ["row_hash"])
     op.create_table(
