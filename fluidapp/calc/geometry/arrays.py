@@ -1,4 +1,4 @@
-"""The two number types of the geometry, and small helpers that keep scalars scalar."""
+"""The two number types of the geometry, and what is done with them everywhere."""
 
 from collections.abc import Callable
 from typing import TypeAlias

@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fluidapp.calc.geometry.arrays import Array, vector
+from fluidapp.calc.geometry.shapes import upright_cylinder
 from fluidapp.errors import BadInput
 
 
@@ -41,7 +42,5 @@ class Column:
 
     def facets(self, points: int) -> Array:
         """A round bar of that volume."""
-        from fluidapp.calc.geometry.shapes import upright_cylinder
-
         height = float(self.head[2] - self.foot[2])
         return upright_cylinder(2.0 * float(np.sqrt(self.total / (np.pi * height))), height, self.foot).facets(points)

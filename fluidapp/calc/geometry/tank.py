@@ -20,14 +20,17 @@ class Tank:
 
     parts : pairs (sign, part), sign +1 or -1, lengths in dm. A part taken away must lie inside what is added, and two taken
         away must not overlap.
+    scale : every volume times this, > 0: a shape drawn a little too small or too large, corrected by measured pours.
     Errors: BadInput where no volume is left.
     """
 
-    def __init__(self, parts: Sequence[tuple[int, Part]]) -> None:
+    def __init__(self, parts: Sequence[tuple[int, Part]], scale: float = 1.0) -> None:
         if not parts or any(sign not in (1, -1) for sign, _ in parts):
             raise ValueError("a tank is a list of (+1 or -1, part)")
-        self.parts = tuple(parts)
-        self.capacity_l = float(sum(sign * part.total for sign, part in self.parts))
+        if not scale > 0.0:
+            raise BadInput("scale of the tank", scale, "It must be above 0.")
+        self.parts, self.scale = tuple(parts), float(scale)
+        self.capacity_l = self.scale * float(sum(sign * part.total for sign, part in self.parts))
         if not self.capacity_l > 0.0:
             raise BadInput("tank", self.capacity_l, "What stands inside the tank takes all its room: check the sizes.")
 
@@ -62,7 +65,7 @@ class Tank:
             v, a = part.vol(c, n)
             volume += sign * v
             surface += sign * a
-        return np.minimum(np.maximum(volume, 0.0), self.capacity_l), np.maximum(surface, 0.0)
+        return np.minimum(np.maximum(self.scale * volume, 0.0), self.capacity_l), np.maximum(self.scale * surface, 0.0)
 
     def crit(self, n: Array) -> Array:
         """Heights c [dm], rising, at which the volume below is not smooth; n of shape (3,). The first and the last are the

@@ -45,3 +45,14 @@ def test_two_humps_in_the_roof_keep_air_in_the_lower_one():
     tank = geo.Tank([(1, geo.lying(geo.LineArc([geo.polygon(roof)]), 6.0, "y"))])
     places = tank.air_pockets(geo.up(0.0, 0.0))
     assert places[:, [0, 2]] == pytest.approx(np.array([[2.0, 4.0]]), abs=1e-9)
+
+
+def test_a_pyramid_pressed_up_into_the_floor_keeps_no_air():
+    """Its top is higher than all around it, but the oil is above it, not below."""
+    floor, roof = [(0, 0, 0), (6, 0, 0), (6, 5, 0), (0, 5, 0)], [(0, 0, 4), (6, 0, 4), (6, 5, 4), (0, 5, 4)]
+    faces = geo.prismatoid(floor, roof).facets(0)
+    walls = faces[~np.all(faces[:, :, 2] == 0.0, axis=1)]
+    dent = [(floor[i], (3.0, 2.5, 1.0), floor[(i + 1) % 4]) for i in range(4)]
+    tank = geo.Tank([(1, geo.Mesh([*walls.tolist(), *dent]))])
+    assert tank.capacity_l == pytest.approx(120.0 - 10.0, rel=1e-13)
+    assert not tank.traps_air(geo.up(2.0, 1.0))

@@ -96,6 +96,17 @@ def test_the_first_drops_in_a_corner_are_never_below_nothing():
     assert np.all(np.diff(volume) >= 0.0)
 
 
+@pytest.mark.parametrize("slope", [(0.0, 0.0), (-35.0, 20.0)])
+@pytest.mark.parametrize("name", ["lying cylinder", "obround with a pipe"])
+def test_the_level_of_the_first_drops_is_found_to_a_millionth(name, slope):
+    """In the lowest cell the curve is far from straight: as many steps as it takes, for one and for many."""
+    curve = TANKS[name].curve(*slope)
+    level = np.geomspace(1e-4, 1.0, 200)
+    volume = curve.volume_l(level)
+    assert curve.level_mm(volume) == pytest.approx(level, rel=1e-6)
+    assert [curve.level_mm(float(v)) for v in volume] == pytest.approx(level.tolist(), rel=1e-6)
+
+
 @pytest.mark.parametrize("asked", [-1e-6, 600.000001, float("nan"), float("inf")])
 def test_just_outside_is_refused_with_its_numbers(asked):
     curve = TANKS["box"].curve()

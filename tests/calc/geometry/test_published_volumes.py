@@ -1,14 +1,10 @@
 """Volumes against figures printed elsewhere; lengths are handed over in the source's unit as if they were dm."""
 
-import tomllib
-from pathlib import Path
-
 import numpy as np
 import pytest
 
 from fluidapp.calc import geometry as geo
 
-CASES = tomllib.loads((Path(__file__).parents[2] / "published" / "geometry.toml").read_text())["case"]
 LEVEL = geo.up(0.0, 0.0)
 
 
@@ -62,6 +58,6 @@ def two_ends(length: float) -> list[tuple[str, float, int]]:
     return [("spherical", 0.0, -1), ("conical", length, 1)]
 
 
-@pytest.mark.parametrize("case", CASES, ids=lambda c: c["fact"])
+@pytest.mark.published("geometry")
 def test_volume_agrees_with_the_printed_figure(case):
     assert volume(case["given"]) == pytest.approx(case["want"], abs=case["tol"], rel=0)
