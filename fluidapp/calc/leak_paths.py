@@ -8,7 +8,7 @@ import numpy as np
 from fluidapp.calc.balance import FMAX_L, Account, Story, advise, ranking
 from fluidapp.model import Machine
 
-U_TO_READ_L = {"G": 0.5, "B": 1.5, "D": 0.3, "E": 0.2}  # of a change read there, typical (common practice, no source)
+U_TO_READ_L = {"T": 2.0, "G": 0.5, "B": 1.5, "D": 0.3}  # of a change read there, typical (common practice, no source)
 _LETTERS = {"hydraulic tank": "T", "slewing gearbox": "G", "final drive": "D"}
 _MOST = 5
 
@@ -48,8 +48,8 @@ def leak_paths(machine: Machine, account: Account, keys: Collection[str], fmax_l
     found = ranking(
         measured, np.array([-line.gone_l for line in rows]), np.diag([line.u_l for line in rows]) ** 2, fmax_l, list(names.values())
     )
-    unread = {name: U_TO_READ_L[name[0]] for name in names.values() if name not in measured and name[0] in U_TO_READ_L}
-    advice = advise(found, {**unread, "E": U_TO_READ_L["E"]})
+    unread = {name: U_TO_READ_L[name[0]] for name in names.values() if name not in measured}
+    advice = advise(found, unread)
     labels = _labels(machine, names)
     ways = tuple(
         Way(tuple(_words(story, labels) for story in group.stories), group.weight, not group.stories[0].p < 0.05)
@@ -72,7 +72,7 @@ def _names(machine: Machine) -> dict[str, str]:
 
 def _labels(machine: Machine, names: dict[str, str]) -> dict[str, str]:
     own = {part.key: part.label for part in machine.compartments} | {bath.key: bath.label for bath in machine.baths}
-    return {name: own[key] for key, name in names.items()} | {"E": "the outside (catch and measure what drips)"}
+    return {name: own[key] for key, name in names.items()}
 
 
 def _words(story: Story, labels: dict[str, str]) -> str:

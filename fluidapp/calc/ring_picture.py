@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from fluidapp.calc.greasing import Greasing, Status
+from fluidapp.calc.greasing import Greasing, Status, Step
 
 SHADES: dict[Status, float] = {"not yet due": 0.15, "comes next": 0.4, "due": 0.65, "past due": 1.0}  # of one hue, light to dark
 _NAMED_UP_TO = 6
@@ -33,6 +33,11 @@ class RingPicture:
     text: str
 
 
+def coming(found: Greasing) -> Step:
+    """The stop that comes now: the first of the round, or where nothing is due the position with the longest lapse."""
+    return found.steps[0] if found.steps else found.one_shot
+
+
 def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
     """The ring of ``found``; the boom angle counts to the left (90° = left track), so it runs against the clock here.
 
@@ -47,10 +52,10 @@ def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
         number = f"{position.number + 1}"
         named = (f"{number} {position.name}", position.word, share)
         lines = named if count <= _NAMED_UP_TO else (number, share) if count > 12 else (number, position.word, share)
-        comes_next = position.number in found.one_shot.positions
+        comes_next = position.number in coming(found).positions
         sectors.append(
             Sector(position.number, middle - half, middle + half, middle, lines, position.word, SHADES[position.word], comes_next)
         )
     said = "; ".join(f"{p.number + 1} {p.name}: {100 * p.lapse:.0f} % of the interval, {p.word}" for p in found.positions)
     front, rear = ("front idlers", "rear sprockets") if sprockets == "rear" else ("front sprockets", "rear idlers")
-    return RingPicture(tuple(sectors), front, rear, f"Slewing ring from above, front up. {said}. Next: boom over {found.one_shot.name}.")
+    return RingPicture(tuple(sectors), front, rear, f"Slewing ring from above, front up. {said}. Next: boom over {coming(found).name}.")

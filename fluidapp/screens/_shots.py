@@ -5,6 +5,7 @@ import datetime
 import streamlit as st
 
 from fluidapp.calc import greasing
+from fluidapp.calc.ring_picture import coming
 from fluidapp.errors import FluidappError
 from fluidapp.model import GreasePoint, Gun, Machine
 from fluidapp.screens import _greasing, _parts, _resources, _state
@@ -28,7 +29,7 @@ def record(
     if st.session_state.pop("_greasing_stored", False):
         st.session_state.update({f"{key}_position": None, f"{key}_given": "", f"{key}_purge": None})
     numbers = {p.number: p for p in found.positions}
-    here = next(iter(found.one_shot.positions))
+    here = coming(found).positions[0]
     if st.session_state.get(f"{key}_position") not in numbers:
         st.session_state[f"{key}_position"] = here
     number = here

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fluidapp import units
 from fluidapp.calc import balance, bath, figure, greasing, level, topup
+from fluidapp.calc.ring_picture import coming
 from fluidapp.model import Bath, Compartment, GreasePoint, Gun, LevelPlug, Machine, Percent
 
 CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -228,7 +229,7 @@ def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -
 
 def next_position(found: greasing.Greasing, point: GreasePoint) -> tuple[str, str]:
     """The position that comes next, as a label and its large words; a long name stands in the label."""
-    step = found.one_shot
+    step = coming(found)
     if point.ring is None:
         return "Next", point.label
     if len(step.name) <= 17:
@@ -277,5 +278,7 @@ def greasing_way(point: GreasePoint, found: greasing.Greasing) -> str:
         said += f" Way: {way}."
         if found.steps:
             said += f" Order of this round: {', '.join(step.name for step in found.steps)}."
+        if len(found.steps) > 1:
+            said += f" With time for one shot only: {found.one_shot.name}."
         said += f" {100 * found.coverage.share:.0f} % of the ring is within its interval."
     return said
