@@ -121,7 +121,7 @@ def excavator(key: str, name: str, class_t: int, hydraulic: Doc, hours: float, *
     posture = CHECK + (", blade down" if class_t == 5 else "")
     return machine(
         key,
-        f"{name}, {class_t} t excavator",
+        f"{name}, {class_t} t",
         "excavator",
         class_t,
         hours,
@@ -153,7 +153,7 @@ def loader(key: str, name: str, kind: str, class_t: int, hydraulic: Doc, hours: 
         "source": "typical",
     }
     posture = "bucket flat on the ground, frame straight, engine stopped"
-    return machine(key, f"{name}, {class_t} t {kind}", kind, class_t, hours, compartments, posture=posture, grease_points=[hinge])
+    return machine(key, f"{name}, {class_t} t", kind, class_t, hours, compartments, posture=posture, grease_points=[hinge])
 
 
 def drill(key: str, name: str, hours: float) -> Doc:
@@ -177,7 +177,7 @@ def drill(key: str, name: str, hours: float) -> Doc:
         *(final_drive(s, *DRIVE[15]) for s in ("left", "right")),
     ]
     compartments.append(gear_case("engine", "Engine sump", "engine sump", 24.0, 140, "eng_15w40"))
-    return machine(key, f"{name}, 16 t drill", "drill", 16, hours, compartments, posture="mast down on its rest, jacks in, engine stopped")
+    return machine(key, f"{name}, 16 t", "drill", 16, hours, compartments, posture="mast down on its rest, jacks in, engine stopped")
 
 
 def crawler_loader(key: str, name: str, hours: float) -> Doc:
@@ -209,7 +209,7 @@ def crawler_loader(key: str, name: str, hours: float) -> Doc:
         gear_case("engine", "Engine sump", "engine sump", *ENGINE[15], "eng_15w40"),
     ]
     return machine(
-        key, f"{name}, 15 t crawler loader", "crawler loader", 15, hours, compartments, posture="bucket flat on the ground, engine stopped"
+        key, f"{name}, 15 t", "crawler loader", 15, hours, compartments, posture="bucket flat on the ground, engine stopped"
     )
 
 

@@ -79,7 +79,7 @@ def tank(
         "gauges": gauges,
         "capacities": {"at_mark_l": float(mark_l), "system_l": float(system_l), "source": "typical"},
         "settle_min": 10.0,
-        "source": "typical",
+        "source": "taped",
     }
 
 

@@ -21,7 +21,7 @@ def head(title: str, question: str, caution: str | None = None) -> None:
     """Title, the question that this screen answers, the demo's banner, and the cautions of its task."""
     here = _resources.site()
     if here and here.invented:
-        st.caption(f"**Demo**: {here.label}, invented. Today is {here.today} here.")
+        st.caption(f"**Demo**: an invented quarry, today {here.today}")
     st.title(title, anchor=False)
     st.caption(question)
     if caution:
@@ -45,7 +45,7 @@ def pick_machine() -> Machine:
     with st.container(horizontal=True, gap="small"):
         key = st.selectbox(
             "Machine", list(machines), format_func=lambda k: machines[k].label if k in machines else str(k), key=MACHINE,
-            index=None, placeholder="Choose a machine", persist_state="session", width=242,
+            index=None, placeholder="Choose a machine", persist_state="session", width=228,
         )  # fmt: skip
         _state.units_box()
     if key is None:

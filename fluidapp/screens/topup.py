@@ -38,10 +38,12 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     """Reads the inputs and shows what they say; a refusal is one sentence."""
     with asked_at:
         asked = _reading.ask(machine, part, "topup", below)
+    result_at, pails_at, pour_at = (answer_at.container() for _ in range(3))
+    with pails_at:
         sizes = containers(part)
     reading = asked.reading
     if reading is None:
-        answer_at.info("Enter what the gauge shows to see how much to add.")
+        result_at.info("Enter what the gauge shows to see how much to add.")
         return
     product = _resources.product(part.product)
     rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
@@ -49,11 +51,14 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     assert found.volume is not None
     assert found.marks is not None
     show, unit = _state.show(), scale_unit(part, reading.gauge)
-    with answer_at:
+    with result_at:
         if found.before_you_pour:
             st.warning(found.before_you_pour)
         verb, amount = instruction(found, show)
-        _parts.answer(verb, amount, [f"Pour **{packs(found, show)}**"] if found.pour_l > 0 else [])
+        _parts.answer(verb, amount)
+    with pour_at:
+        if found.pour_l > 0:
+            st.markdown(f"Pour **{packs(found, show)}**")
         _parts.remarks(found.remarks)
         st.caption(f"{understood(found.volume, unit, show)}; the target is at {show.reading(found.marks.band.aim_mm, unit)}.")
         if found.after_mm is not None:

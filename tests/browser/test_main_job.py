@@ -8,7 +8,7 @@ from tests.browser import driving
 from tests.browser.driving import Seen, choose, settled, type_into
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-MACHINE = "Teasel, 35 t excavator"
+MACHINE = "Teasel, 35 t"
 
 
 def metric(page: Any) -> str:
