@@ -208,9 +208,7 @@ def crawler_loader(key: str, name: str, hours: float) -> Doc:
         *(final_drive(s, *DRIVE[15]) for s in ("left", "right")),
         gear_case("engine", "Engine sump", "engine sump", *ENGINE[15], "eng_15w40"),
     ]
-    return machine(
-        key, f"{name}, 15 t", "crawler loader", 15, hours, compartments, posture="bucket flat on the ground, engine stopped"
-    )
+    return machine(key, f"{name}, 15 t", "crawler loader", 15, hours, compartments, posture="bucket flat on the ground, engine stopped")
 
 
 def machine(key: str, label: str, kind: str, class_t: int, hours: float, compartments: list[Doc], **more: Any) -> Doc:
