@@ -8,8 +8,9 @@ import numpy as np
 
 from fluidapp.calc import bodies
 from fluidapp.calc import gauge as gauges
-from fluidapp.calc.geometry import Curve, Tank, strapping
-from fluidapp.errors import CannotAnswer
+from fluidapp.calc.geometry import Curve, PourFit, Tank, combine_area, strapping
+from fluidapp.calc.pours import Chain, chains
+from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, Pour
 
 FILL_SHAPE = 1.25  # area at the mark over mean area of the oil: 1 for upright walls, 1.5 for a trough (own, typical)
@@ -39,6 +40,9 @@ def doubt(compartment: Compartment, taped_percent: float = 1.0) -> Doubt:
     Typical figures (common practice, no source): taped body 1 %, a typical body not measured on this machine 10 %, a table
     0.5 %, a fill with a mark alone 11.5 % (own formula: its shape taken as anything from upright walls to a trough).
     """
+    if compartment.pours and told(compartment) is not None:
+        both = per_mm(compartment)
+        return Doubt(both.u_used_l / both.used_l, "Add another measured pour.", both.anchor_l, both.u_anchor_l)
     given = compartment.u_tank_percent
     anchor = compartment.fill.litres if compartment.fill else 0.0
     u_anchor = 0.03 * anchor
@@ -55,18 +59,131 @@ def doubt(compartment: Compartment, taped_percent: float = 1.0) -> Doubt:
 
 
 def pour_area(compartment: Compartment) -> tuple[float, float, float]:
-    """Area of the oil [L per mm], its standard uncertainty and degrees of freedom, from single measured pours.
+    """Area of the oil [L per mm], its standard uncertainty and degrees of freedom, from measured pours alone.
 
-    Each pour gives a = |add| / |rise|, with u(rise) = sqrt 2 u(reading); several are averaged by inverse variance in 1/a,
-    which is where the readings' errors are. Where they differ by more than that (chi2 over its degrees of freedom above 1),
-    the uncertainty grows by the root of it. Source: JCGM 100:2008, 5.1.2 (from memory); the growth: common practice, no source.
+    A single pour gives a = |add| / |rise|, with u(rise) = sqrt 2 u(reading); pours that follow each other give one straight line
+    (:func:`fluidapp.calc.geometry.pour_fit`). Several are averaged by inverse variance in 1/a, where the readings' errors are.
+    Where they differ by more than that (chi2 over its degrees of freedom above 1), the uncertainty grows by the root of it.
+    Source: JCGM 100:2008, 5.1.2 (from memory); the growth: common practice, no source.
     """
-    found = [_rise_per_litre(compartment, pour) for pour in compartment.pours]
+    found = [_slope(compartment, chain) for chain in chains(compartment, compartment.pours)]
     weight = sum(1 / u_b**2 for _, u_b in found)
     b = sum(b / u_b**2 for b, u_b in found) / weight
     chi2 = sum(((each - b) / u_b) ** 2 for each, u_b in found)
     u = weight**-0.5 * math.sqrt(max(1.0, chi2 / max(1, len(found) - 1)))
     return 1 / b, u / b**2, math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class PerMm:
+    """Litres per mm at the pours' heights, told twice: by the pours, and by what else is entered.
+
+    used_l : what is used [L/mm]: both together, or where they contradict each other (|z| > 2) the pours alone. ``scale`` is that
+    over the other figure. anchor_l, u_anchor_l : litres in the middle of the pours and how well that total is known.
+    """
+
+    pours_l: float
+    u_pours_l: float
+    other_l: float
+    u_other_l: float
+    used_l: float
+    u_used_l: float
+    z: float
+    blended: bool
+    anchor_l: float
+    u_anchor_l: float
+    remark: str | None
+
+    @property
+    def scale(self) -> float:
+        """What the other figure has to be multiplied with."""
+        return self.used_l / self.other_l
+
+
+def told(compartment: Compartment) -> Compartment | None:
+    """The compartment without its pours, where something else tells its litres per mm too; None where the pours stand alone."""
+    fill = compartment.fill
+    if compartment.body is None and not compartment.table and (fill is None or fill.depth_mm is None):
+        return None
+    return compartment.model_copy(update={"pours": ()})
+
+
+@functools.lru_cache(maxsize=256)
+def per_mm(compartment: Compartment) -> PerMm:
+    """Litres per mm from the pours together with the body, the table or the fill; CannotAnswer where nothing else tells them.
+
+    Each chain of pours gives q = (litres per mm as told) / (litres per mm as poured) at its own heights; the q are averaged by
+    inverse variance and combined with what is told (:func:`fluidapp.calc.geometry.combine_area`).
+    """
+    other = told(compartment)
+    if other is None or not compartment.pours:
+        raise CannotAnswer(compartment.label, "its litres per mm are told once only", "Enter pours, and a shape, a table or a fill.")
+    rows = []
+    middles = []
+    for chain in chains(compartment, compartment.pours):
+        area, middle_l = _told_at(other, chain)
+        b, u_b = _slope(compartment, chain)
+        rows.append((b * area, u_b * area, area))
+        middles.append(middle_l)
+    weights = [1 / u_q**2 for _, u_q, _ in rows]
+    whole = sum(weights)
+    q = sum(w * row[0] for w, row in zip(weights, rows, strict=True)) / whole
+    chi2 = sum(w * (row[0] - q) ** 2 for w, row in zip(weights, rows, strict=True))
+    u_q = whole**-0.5 * math.sqrt(max(1.0, chi2 / max(1, len(rows) - 1)))
+    area = sum(w * row[2] for w, row in zip(weights, rows, strict=True)) / whole
+    rel = doubt(other).rel
+    poured = PourFit(100 * area / q, 100 * area * u_q / q**2, chi2, len(rows) - 1, (), 0.0, ())
+    choice = combine_area(poured, 100 * area, 100 * area * rel)
+    scale = choice.area_dm2 / poured.area_dm2 / q
+    if other.body is None and not other.table and other.fill is not None:
+        anchor, u_anchor = other.fill.litres, doubt(other).u_anchor_l
+    else:
+        anchor = scale * sum(middles) / len(middles)
+        u_anchor = rel * anchor
+    return PerMm(
+        poured.area_dm2 / 100,
+        poured.u_area_dm2 / 100,
+        area,
+        area * rel,
+        choice.area_dm2 / 100,
+        choice.u_area_dm2 / 100,
+        choice.z,
+        choice.blended,
+        anchor,
+        u_anchor,
+        choice.remarks[0] if choice.remarks else None,
+    )
+
+
+def _told_at(other: Compartment, chain: Chain) -> tuple[float, float]:
+    """Litres per mm that is told between the lowest and the highest reading of a chain, and the litres in the middle."""
+    scale, known = other.gauge(chain.gauge), tank(other)
+
+    def litres(shown: float) -> float:
+        if isinstance(known, Curve):
+            low, at, high = known.low_mm, gauges.height_mm(scale, shown), known.high_mm
+            ends = [gauges.from_height(scale, x) for x in (low, high)]
+        else:
+            low, high = (100.0 * x for x in known.span(gauges.LEVEL))
+            at = 100.0 * gauges.plane(scale, shown, gauges.LEVEL)
+            ends = [gauges.reading(scale, x / 100.0, gauges.LEVEL) for x in (low, high)]
+        if not low - 1e-6 <= at <= high + 1e-6:
+            fix = "Read again, or check the tank's height and the place of its gauge."
+            raise OutOfRange(f"{scale.name}, reading at a pour", shown, min(ends), max(ends), "mm", fix)
+        at = min(max(at, low), high)
+        return float(known.volume_l(at)) if isinstance(known, Curve) else float(known.vol(at / 100.0, gauges.LEVEL)[0])
+
+    first, last = litres(min(chain.readings)), litres(max(chain.readings))
+    rise = max(chain.rises_mm) - min(chain.rises_mm)
+    if not (rise > 0 and abs(last - first) > 0):
+        raise CannotAnswer(other.label, "the pour does not fit: the gauge did not rise", "Check whether before and after are swapped.")
+    return abs(last - first) / rise, (first + last) / 2
+
+
+def _slope(compartment: Compartment, chain: Chain) -> tuple[float, float]:
+    if len(chain.numbers) == 1:
+        return _rise_per_litre(compartment, compartment.pours[chain.numbers[0]])
+    return chain.slope()
 
 
 @functools.lru_cache(maxsize=256)
@@ -76,13 +193,19 @@ def tank(compartment: Compartment) -> Tank | Curve:
     The zero of a Curve's level is the zero of the table, or of the gauge with which it was poured. CannotAnswer where
     nothing is entered from which litres could follow.
     """
+    other = told(compartment)
+    if compartment.pours and other is not None and (other.body is not None or other.table):
+        known, scale = tank(other), per_mm(compartment).scale
+        if isinstance(known, Tank):
+            return Tank(known.parts, scale)
+        return strapping([row[0] for row in other.table], [scale * row[1] for row in other.table])
     if compartment.body is not None:
         return bodies.tank(compartment.body, compartment.minus)
     if compartment.table:
         return strapping([row[0] for row in compartment.table], [row[1] for row in compartment.table])
     fill = compartment.fill
     if compartment.pours:
-        area = pour_area(compartment)[0]
+        area = pour_area(compartment)[0] if other is None else per_mm(compartment).used_l
         anchor_mm, anchor_l = _anchor(compartment)
         bottom = anchor_mm - anchor_l / area
         return strapping([bottom, _top(compartment, anchor_mm)], [0.0, area * (_top(compartment, anchor_mm) - bottom)])

@@ -53,7 +53,7 @@ def test_pours_that_contradict_each_other_widen_the_doubt(one):
 
 
 def test_the_doubt_of_a_pour_agrees_with_readings_drawn_at_random(one):
-    compartment = tank_of(one, "pours = [{ add = 20, before = 200, after = 257 }, { add = 10, before = 257, after = 285.5 }]")
+    compartment = tank_of(one, "pours = [{ add = 20, before = 200, after = 257 }, { add = 10, before = 260, after = 288.5 }]")
     per_mm, u, _ = build.pour_area(compartment)
     rng, n = np.random.default_rng(5), 200_000
     rises = [r + 2 * (rng.standard_normal(n) - rng.standard_normal(n)) for r in (57.0, 28.5)]
