@@ -61,6 +61,7 @@ def test_below_and_above_the_tables_there_is_no_grade():
     assert oil.sae_engine(26.1) is None
     assert oil.iso_vg(1.0) is None
     assert oil.nearest_iso_vg(1.0) == 2
+    assert oil.nearest_iso_vg(18.3) == 22  # by ratio; by difference it would be 15
 
 
 @pytest.mark.parametrize("nu", [0.3, 0.0, -46.0, math.nan, math.inf])

@@ -124,6 +124,14 @@ def test_two_points_that_no_oil_has_are_refused(points, says):
 def test_a_line_that_gives_no_flow_is_refused_instead_of_infinity():
     with pytest.raises(OutOfRange, match="does not flow"):
         oil.viscosity_at(*oil.walther(46.0, 40.0, 1.0, 60.0), -60.0)
+    refused = 0
+    for nu60 in np.linspace(1.0, 20.0, 100):
+        line = oil.walther(46.0, 40.0, float(nu60), 60.0)
+        try:
+            assert 1e3 < oil.viscosity_at(*line, -60.0) < 1e252
+        except OutOfRange:
+            refused += 1
+    assert 20 < refused < 80
     for slope in (0.0, -1.0, math.nan):
         with pytest.raises(BadInput, match="slope"):
             oil.temperature_for(9.0, slope, 46.0)
