@@ -7,7 +7,7 @@ What was read is corrected to it; what was not read is assumed to follow it, is 
 import math
 from dataclasses import dataclass
 
-from fluidapp.calc import build, gauge, oil
+from fluidapp.calc import build, figure, gauge, oil
 from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, reading_line, slope_line, temperature_line
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.calc.reader import follows_slope, reader, share_at, shown_by, sits, usable_gauge
@@ -82,6 +82,8 @@ def volume(
     remarks: list[str] = []
     if build.counts_from_gauge(compartment):
         remarks.append("Litres are counted from the gauge's lowest reading: enter what is in it at a mark to know the whole.")
+    if compartment.pours and build.told(compartment) is not None and (said := build.per_mm(compartment).remark):
+        remarks.append(said)
     lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, typical)]
     tank = build.doubt(compartment, typical.tank_taped_percent)
     lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
@@ -93,8 +95,16 @@ def volume(
     assumed = tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture"))
     lines = [line for line in lines if line.u_l > 0]
     u, dof = combine(lines)
+    value, brim = as_read + shift + rods, capacity_l(compartment)
+    if value > brim:
+        over = figure.litres(figure.to_pour(value - brim))
+        remarks.append(
+            f"In the reference posture, with the oil as warm as for the marks, it would stand about {over} over {top(compartment)}."
+        )
+    elif value < 0:
+        remarks.append("In the reference posture, with the oil as warm as for the marks, it would be empty: check what was entered.")
     return Volume(
-        value_l=as_read + shift + rods,
+        value_l=value,
         u_l=u,
         dof=dof,
         budget=tuple(sorted(lines, key=lambda line: -line.u_l)),
@@ -103,7 +113,7 @@ def volume(
         as_read_l=as_read,
         reading_mm=shown,
         gauge=scale.name,
-        capacity_l=capacity_l(compartment),
+        capacity_l=brim,
         tank_rel=tank.rel,
         slope_l=as_read - as_level if as_level is not None else 0.0,
         temperature_l=shift,
@@ -158,6 +168,11 @@ def reading_at(
 def capacity_l(compartment: Compartment) -> float:
     """Litres to the brim, or to the highest level for which the compartment's litres are known."""
     return float(build.tank(compartment).capacity_l)
+
+
+def top(compartment: Compartment) -> str:
+    """What :func:`capacity_l` reaches to, in words: only a drawn tank knows its brim."""
+    return "the brim" if compartment.body is not None else "the highest level that is known here"
 
 
 def convention(compartment: Compartment, gauge_name: str | None = None) -> Band | None:

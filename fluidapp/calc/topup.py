@@ -185,5 +185,6 @@ def _hot(
     if hot + rods > brim:
         when = f"At {hot_c:g} °C" if hot > brim else f"At {hot_c:g} °C with all rods in"
         over = figure.litres(figure.to_pour((hot if hot > brim else hot + rods) - brim))
-        remark = f"{when} the oil would stand about {over} over the brim: pour less."
+        fix = "pour less" if compartment.body is not None else "make sure that it stays below the breather"
+        remark = f"{when} the oil would stand about {over} over {level.top(compartment)}: {fix}."
     return _shown(compartment, hot, reading, sloping=False), remark

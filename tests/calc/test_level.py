@@ -226,6 +226,20 @@ def test_a_temperature_beyond_the_printed_table_is_remarked(one):
     assert not any("outside the printed table" in r for r in level.volume(machine, "tank", at(200.0, temp_c=60.0)).remarks)
 
 
+def test_oil_that_would_not_fit_or_not_be_there_at_the_convention_is_remarked(one):
+    """Box of 504 L read at 500 mm = 487.2 L: the rods bring 28.6 L, the room above the glass is 16.8 L."""
+    machine = one(machine=CYLINDERS.replace("rod = 85", "rod = 120"))
+    found = level.volume(machine, "tank", at(500.0, posture="other", shown_mm={"boom": 1490.0 - 200.0, "arm": 500.0}))
+    over = 487.2 + 2 * math.pi / 4 * 1.2**2 * 10.9 + math.pi / 4 * 5.0 - 504
+    assert found.value_l == pytest.approx(504 + over)
+    assert any(f"about {over:.1f} L over the brim" in remark for remark in found.remarks)
+    hot = one(gauge=WARM_GLASS, more="capacities = { system_l = 9000 }")
+    found = level.volume(hot, "tank", at(0.0, temp_c=90.0))
+    assert found.value_l < 0
+    assert any("empty" in remark for remark in found.remarks)
+    assert not any("brim" in remark or "empty" in remark for remark in level.volume(one(), "tank", at(200.0)).remarks)
+
+
 def test_marks_are_litres_on_the_level_machine(one):
     found = level.marks(one().compartment("tank"))
     assert (found.low_l, found.target_l, found.high_l) == pytest.approx((84 * 2.3, 84 * 2.8, 84 * 3.3))

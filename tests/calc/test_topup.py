@@ -224,6 +224,14 @@ def test_hot_oil_with_all_rods_in_is_checked_as_well(one):
     assert not any("brim" in remark for remark in low.remarks)
 
 
+def test_an_undrawn_tank_has_no_brim_to_run_over_only_a_highest_known_level(one):
+    gauge = HOT_GLASS.replace("end_mm = 500, ", "").replace("high = 250", "high = 250, target = 250")
+    machine = one(body="pours = [{ add = 20, before = 180, after = 237 }]\nfill = { litres = 200, reading = 240 }", gauge=gauge)
+    remarks = ask(machine, 200.0, temp_c=65.0).remarks
+    assert any("over the highest level that is known here: make sure that it stays below the breather" in remark for remark in remarks)
+    assert not any("brim" in remark for remark in remarks)
+
+
 def test_without_marks_there_is_nothing_to_fill_to(one):
     with pytest.raises(CannotAnswer, match="no marks are entered"):
         ask(one(gauge='{ name = "s", kind = "stick", tip = [0, 0, 0] }'), 150.0)
