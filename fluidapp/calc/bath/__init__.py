@@ -4,7 +4,7 @@ from fluidapp.calc.bath.answer import BathCheck, Weighed, check, purge_l
 from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.bounds import drained_free_oil, gearbox_ceiling
 from fluidapp.calc.bath.combining import combine
-from fluidapp.calc.bath.estimate import Combined, Estimate, Part, mass_share
+from fluidapp.calc.bath.estimate import Combined, Estimate, mass_share
 from fluidapp.calc.bath.lab import density, penetration, thickener, tracer, viscosity
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
@@ -14,7 +14,6 @@ __all__ = [
     "BathCheck",
     "Combined",
     "Estimate",
-    "Part",
     "Survey",
     "Weighed",
     "area",

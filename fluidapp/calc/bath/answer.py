@@ -8,12 +8,11 @@ from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
+from fluidapp.calc.budget import EXPANSION, Typical
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.errors import OutOfRange
 from fluidapp.model import Bath
 
-EXPANSION = 7e-4  # 1/K, from memory; only for the ± of a temperature and for its small correction
-U_TEMP_READ_K, U_TEMP_UNREAD_K = 2.0, 15.0  # typical, editable
 CAUTIONS = (
     "Park on firm, level ground, attachment down, engine stopped, isolated and locked before the cover is opened.",
     "Nobody within the swing radius when the boom is slewed; never slew with a hand at a nipple, the ring or the pinion.",
@@ -210,8 +209,8 @@ def _taken_for_granted(
 def _heat(volume_l: float, before_c: float | None, after_c: float | None) -> tuple[float, float]:
     """What a warmer bath rises by itself [L], with its standard uncertainty."""
     if before_c is None or after_c is None:
-        return 0.0, volume_l * EXPANSION * U_TEMP_UNREAD_K * math.sqrt(2.0)
-    return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * U_TEMP_READ_K * math.sqrt(2.0)
+        return 0.0, volume_l * EXPANSION * Typical().temp_unmeasured_k * math.sqrt(2.0)
+    return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * Typical().temp_measured_k * math.sqrt(2.0)
 
 
 def _marked(estimate: Estimate, packed: bool, temperatures: bool) -> Estimate:

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from fluidapp.calc.budget import Line
 from fluidapp.errors import OutOfRange
 
 Method = Literal["level rise", "gearbox ceiling", "drained free oil", "density", "thickener", "penetration", "viscosity", "tracer"]
@@ -11,16 +12,6 @@ Kind = Literal["two_sided", "upper", "ceiling", "lower"]
 
 RHO_OIL, U_RHO_OIL = 880.0, 15.0  # kg/m3, typical, editable (from memory)
 RHO_GREASE, U_RHO_GREASE = 900.0, 30.0  # kg/m3, typical, editable: mineral greases 850 to 950 (trade texts)
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """One line of a budget: standard uncertainty ``u_l`` [L], whether it was measured, and what would shrink it."""
-
-    name: str
-    u_l: float
-    measured: bool
-    hint: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +37,7 @@ class Estimate:
     phi: float | None = None
     u_phi: float | None = None
     word: str = ""
-    budget: tuple[Part, ...] = ()
+    budget: tuple[Line, ...] = ()
     remarks: tuple[str, ...] = ()
 
     @property

@@ -17,6 +17,7 @@ from fluidapp.calc.bath.estimate import (
     refused,
     refused_but,
 )
+from fluidapp.calc.oil.viscosity import CONSTANT, LEAST, transform
 from fluidapp.errors import OutOfRange
 
 TOO_WIDE = 0.10  # of mass share; ours, editable
@@ -79,9 +80,9 @@ def viscosity(
 
     Each (kinematic viscosity [mm2/s] at one temperature, relative standard uncertainty), the clean grease's being that of its own oil;
     None = not measured. Typical: 0.03 drawn out, 0.02 fresh. thickener_share : (mass share, u) of thickener in the clean grease; None =
-    0.10 ± 0.05, typical, which is said. OutOfRange for a viscosity not above 0.2 mm2/s.
-    Formula: W = log10 log10 (v + 0.7 + exp(-1.47 - 1.84 v - 0.51 v^2)), x = (W_m - W_g)/(W_o - W_g) of the oil phase, and
-    w = x (1 - T_0)/(1 - x T_0) of all. Source: ASTM D7152, inverted, with the constants of ASTM D341 (constants from memory). Not for
+    0.10 ± 0.05, typical, which is said. OutOfRange for a viscosity not above 0.3 mm2/s.
+    Formula: W = log10 log10 (v + 0.7), x = (W_m - W_g)/(W_o - W_g) of the oil phase, and
+    w = x (1 - T_0)/(1 - x T_0) of all. Source: ASTM D7152, inverted, with the short form of ASTM D341 (constant from memory). Not for
     oils with viscosity index improvers or additive packages, nor with solids in them.
 
     460 with a fifth of 46 in it has 265.9 mm2/s (computed by us):
@@ -184,16 +185,12 @@ def _pair(name: str, value: tuple[float, float]) -> tuple[float, float]:
 
 
 def _w(name: str, value: tuple[float, float]) -> tuple[float, float]:
-    """W of a viscosity and its standard uncertainty (slope by central difference)."""
+    """Double logarithm of a viscosity and its standard uncertainty."""
     v, rel = _pair(name, value)
-    if v <= 0.2:
-        raise OutOfRange(f"viscosity of the {name}", v, 0.2, None, "mm2/s", "Enter the viscosity in mm2/s at one temperature.")
-
-    def w(x: float) -> float:
-        return math.log10(math.log10(x + 0.7 + math.exp(-1.47 - 1.84 * x - 0.51 * x * x)))
-
-    step = 1e-5 * v
-    return w(v), abs(w(v + step) - w(v - step)) / (2.0 * step) * rel * v
+    if v <= LEAST:
+        raise OutOfRange(f"viscosity of the {name}", v, LEAST, None, "mm2/s", "Enter the viscosity in mm2/s at one temperature.")
+    shifted = v + CONSTANT
+    return float(transform(v)), rel * v / (shifted * math.log(10.0) * math.log(shifted))
 
 
 def _share(g: float, ug: float, o: float, uo: float, m: float, um: float) -> tuple[float, float]:

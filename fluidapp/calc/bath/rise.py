@@ -3,7 +3,8 @@
 import math
 from collections.abc import Sequence
 
-from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, Part, mass_share, refused, refused_but
+from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, mass_share, refused, refused_but
+from fluidapp.calc.budget import Line
 from fluidapp.calc.decision import alone, quadrature
 from fluidapp.errors import BadInput, OutOfRange
 
@@ -100,7 +101,7 @@ def level_rise(
         u_l=u_in,
         dof_l=dof_in,
         word=word,
-        budget=tuple(Part(n, u, True, _HINTS[n]) for n, (u, _) in sorted(parts.items(), key=lambda p: -p[1][0]) if u > 0),
+        budget=tuple(Line(n, u, True, _HINTS[n], dof) for n, (u, dof) in sorted(parts.items(), key=lambda p: -p[1][0]) if u > 0),
         remarks=remarks,
     )
     if water:
