@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from fluidapp.calc import bath
 from fluidapp.calc.bath import density, penetration, thickener, tracer, viscosity
+from fluidapp.calc.oil import blend_fraction, u_fraction
 from fluidapp.errors import OutOfRange
 
 
@@ -126,6 +127,13 @@ def test_density_keeps_its_volume_share_although_it_refuses():
     got = density((914, 3), (920, 3), (890, 3))
     assert got.phi == pytest.approx(0.2)
     assert got.u_phi == pytest.approx(0.13, abs=5e-3)
+
+
+def test_share_and_doubt_of_thin_oils_agree_with_the_blend_of_two_oils():
+    """Independent code of this project: the share of one oil in another, and its doubt."""
+    got = viscosity((15.0, 0.01), (3.0, 0.01), (10.0, 0.01), (0.0, 0.0))
+    assert got.w == pytest.approx(blend_fraction(15.0, 3.0, 10.0), abs=1e-12)
+    assert got.u == pytest.approx(u_fraction(15.0, 3.0, 10.0, 0.01, 0.01, 0.01), rel=1e-9)
 
 
 def test_oils_of_like_thickness_tell_less():
