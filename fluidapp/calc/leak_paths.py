@@ -10,7 +10,7 @@ from fluidapp.model import Machine
 
 U_TO_READ_L = {"T": 2.0, "G": 0.5, "B": 1.5, "D": 0.3}  # of a change read there, typical (common practice, no source)
 _LETTERS = {"hydraulic tank": "T", "slewing gearbox": "G", "final drive": "D"}
-_MOST = 5
+_MOST, _SHOWN = 5, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,6 +20,13 @@ class Way:
     texts: tuple[str, ...]
     weight: float
     fits: bool
+
+    @property
+    def shown(self) -> str:
+        """The first few in one sentence; the number of those left out."""
+        first = " or ".join(self.texts[:_SHOWN])
+        left = len(self.texts) - _SHOWN
+        return f"{first}, or {left} more that these readings cannot tell apart" if left > 0 else first
 
 
 @dataclass(frozen=True, slots=True)

@@ -32,6 +32,7 @@ def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: s
             "middle": [p.number - 0.5 for p in picture.places],
             "y": 0.0,
             "y2": [view(p.depth_mm) for p in picture.places],
+            "clear": [view(max(p.depth_mm, p.before_mm or 0.0)) for p in picture.places],
             "place": [str(p.number) for p in picture.places],
             "text": [f"{view(p.depth_mm):.{digits}f}" for p in picture.places],
         }
@@ -39,7 +40,7 @@ def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: s
     base = alt.Chart(bars)
     layers.append(base.mark_rect(fill=GREASE, fillOpacity=0.75, tooltip=None).encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
     label = base.mark_text(color=ink, dy=-9, fontSize=TEXT + 1, fontWeight="bold", tooltip=None)
-    layers.append(label.encode(x=alt.X("middle:Q", axis=None), y="y2:Q", text="text:N"))
+    layers.append(label.encode(x=alt.X("middle:Q", axis=None), y="clear:Q", text="text:N"))
     foot = base.mark_text(color=ink, dy=-9, fontSize=TEXT, tooltip=None)
     layers.append(foot.encode(x=alt.X("middle:Q", axis=None), y=alt.Y("y:Q"), text="place:N"))
     before = [p for p in picture.places if p.before_mm is not None]

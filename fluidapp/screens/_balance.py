@@ -11,14 +11,19 @@ from fluidapp.calc import between, oil
 from fluidapp.calc.balance import Change
 from fluidapp.calc.bath import Survey, Weighed
 from fluidapp.calc.budget import Line
-from fluidapp.errors import BadInput
+from fluidapp.errors import BadInput, FluidappError
 from fluidapp.model import Bath, Compartment, LevelPlug, Machine, Percent, Reading
 from fluidapp.screens import _past, _resources, _state
+from fluidapp.screens._days import Days
 from fluidapp.screens._past import Past
+from fluidapp.screens.words import one_sided
 from fluidapp.store.kinds import LevelReading
 
 if TYPE_CHECKING:
     from streamlit.delta_generator import DeltaGenerator
+
+
+_STORED = "_balance_stored"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +34,7 @@ class Row:
     change: Change | None = None
     lines: tuple[Line, ...] = ()
     doc: LevelReading | None = None
+    before: Past | None = None
 
 
 @contextmanager
@@ -49,13 +55,13 @@ def _abreast(count: int) -> "Iterator[list[DeltaGenerator]]":
         yield [st.container(width=104 if count > 1 else "stretch") for _ in range(count)]
 
 
-def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "DeltaGenerator") -> Row:
+def ask_oil(machine: Machine, part: Compartment, days: Days | None, same: bool, fold: "DeltaGenerator") -> Row:
     """The row of a tank or gear case: before, now, poured; in ``fold`` drained and, for a tank, the temperatures."""
     key = f"balance_{machine.key}_{part.key}"
     gauge = _gauge(machine, part, key)
     scale = part.gauge(gauge)
     unit, kind = ("%", "number") if isinstance(scale, Percent) else ("mm", "length")
-    before, now = _both(machine, part.key, gauge, two)
+    before, now = _both(machine, part.key, gauge, days)
     moved = _past.moved(machine, part.key, before, now)
     for name, past in (("before", before), ("now", now)):
         _from_records(f"{key}_{name}", past.entry.id if past else None, past.doc.level if past else None, unit, kind)
@@ -73,6 +79,8 @@ def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "D
                     with places[i]:
                         temps[i] = _state.box(f"Oil {name}", f"{key}_{name}_temp", "temperature")
         _title(part.label, gauge, before, now, moved.ids)
+        if one_sided := newest_one_sided(machine, part):
+            st.caption(one_sided)
         below = ", below the lip" if isinstance(scale, LevelPlug) else ""
         levels: list[float | None] = [None, None]
         with _abreast(3) as (*places, last):
@@ -90,7 +98,7 @@ def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "D
             for name, level, past, temp in zip(("before", "now"), levels, (before, now), temps, strict=True)
         )
         if then is None or later is None:
-            return Row(part.key)
+            return Row(part.key, before=before)
         product = _resources.product(part.product)
         change, lines = between.oil_change(
             machine, part.key, then, later, same_state=same, poured_l=poured, drained_l=drained,
@@ -99,17 +107,15 @@ def ask_oil(machine: Machine, part: Compartment, two: bool, same: bool, fold: "D
             u_drained_l=moved.u_out_l if drained and drained == moved.out_l else None,
         )  # fmt: skip
     kept = now is not None and _state.untouched(f"{key}_now")
-    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()))
+    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()), before)
 
 
-def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") -> Row:
+def ask_bath(machine: Machine, bath: Bath, days: Days | None, fold: "DeltaGenerator") -> Row:
     """The row of a grease bath: mean depth before and now, grease added; in ``fold`` what was taken out."""
     key = f"balance_{machine.key}_{bath.key}"
-    before, now = _both(machine, bath.key, None, two)
-    if two and before is None and (only := _past.readings(machine, bath.key)):
-        now = only[0]  # one survey alone: compared with the depth as last packed
+    before, now = _both(machine, bath.key, None, days)
     moved = _past.moved(machine, bath.key, before, now)
-    as_packed = before is None and bath.packed_depth_mm is not None
+    as_packed = before is None and days is None and bath.packed_depth_mm is not None
     start = (before.entry.id, before.doc.level) if before else ("as packed", bath.packed_depth_mm if as_packed else None)
     _from_records(f"{key}_before", *start, "mm", "length")
     _from_records(f"{key}_now", now.entry.id if now else None, now.doc.level if now else None, "mm", "length")
@@ -127,7 +133,7 @@ def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") ->
                 added = _state.box("Added", f"{key}_poured", "mass") or 0.0
         four = st.checkbox("Means of four or more opposite depths", key=f"{key}_four", persist_state="session")
         if then is None or later is None:
-            return Row(bath.key)
+            return Row(bath.key, before=before)
         grease = _resources.product(bath.product)
         packed = as_packed and _state.untouched(f"{key}_before")
         change, lines = between.bath_change(
@@ -136,14 +142,43 @@ def ask_bath(machine: Machine, bath: Bath, two: bool, fold: "DeltaGenerator") ->
         )  # fmt: skip
     note = "Mean of four or more opposite depths." if four else ""
     doc = LevelReading(node=bath.key, depths_mm=(later,), as_read=_state.as_read(f"{key}_now"), note=note)
-    return Row(bath.key, change, lines, None if now is not None and _state.untouched(f"{key}_now") else doc)
+    return Row(bath.key, change, lines, None if now is not None and _state.untouched(f"{key}_now") else doc, before)
 
 
-def _both(machine: Machine, node: str, gauge: str | None, two: bool) -> tuple[Past | None, Past | None]:
-    past = _past.readings(machine, node, gauge)
-    if two:
-        return (past[1], past[0]) if len(past) > 1 else (None, None)
-    return (past[0] if past else None), None
+def newest_one_sided(machine: Machine, part: Compartment) -> str:
+    """What the newest reading says where it names no level: no change follows from it, but it must not be overlooked."""
+    past = _past.newest_one_sided(machine, part.key)
+    return f"{part.label}, newest reading {past}: {one_sided(part, past.doc.gauge)[past.doc.bound]}." if past else ""
+
+
+def keep_stored(machine: Machine, rows: list[Row]) -> None:
+    """These readings of now were stored: while they stand in their boxes, they stay "now" and do not become "before"."""
+    boxes = [f"balance_{machine.key}_{row.key}_now" for row in rows]
+    st.session_state[_STORED] = {box: _text(box) for box in boxes}
+
+
+def _text(box: str) -> str:
+    """What was typed into a box, whatever the unit of the view."""
+    try:
+        return _state.as_read(box)
+    except (FluidappError, KeyError):  # not a number, or a box without a unit
+        return str(st.session_state.get(box) or "")
+
+
+def both_read(machine: Machine, key: str, days: Days) -> bool:
+    """Whether a compartment was read on both days."""
+    return all(_past.on_day(machine, key, None, day) for day in days)
+
+
+def _both(machine: Machine, node: str, gauge: str | None, days: Days | None) -> tuple[Past | None, Past | None]:
+    """The recorded readings of both days, or the last one alone, to be compared with now."""
+    if days is None:
+        now_box = f"balance_{machine.key}_{node}_now"
+        shown = _text(now_box)
+        stored = bool(shown) and st.session_state.get(_STORED, {}).get(now_box) == shown
+        found = _past.readings(machine, node, gauge, most=2)[1 if stored else 0 :]
+        return (found[0] if found else None), None
+    return _past.on_day(machine, node, gauge, days[0]), _past.on_day(machine, node, gauge, days[1])
 
 
 def _gauge(machine: Machine, part: Compartment, key: str) -> str:
@@ -151,8 +186,8 @@ def _gauge(machine: Machine, part: Compartment, key: str) -> str:
     names = [g.name for g in part.gauges]
     if len(names) == 1:
         return names[0]
-    past = _past.readings(machine, part.key, most=1)
-    last = past[0].doc.gauge if past else None
+    past = _past.last(machine, part.key)
+    last = past.doc.gauge if past else None
     st.session_state.setdefault(f"{key}_gauge", last if last in names else names[0])
     return st.selectbox(f"Gauge of {part.label}", names, key=f"{key}_gauge", persist_state="session") or names[0]
 

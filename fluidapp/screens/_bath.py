@@ -61,7 +61,7 @@ def depths(key: str) -> dict[str, float]:
 
 def earlier(machine: Machine, bath: Bath, key: str) -> tuple[baths.Survey | None, bool | None, _past.Moved]:
     """The depth to compare with, whether that was a clean start, and what the records say was put in and taken out since."""
-    stored = {f"survey of {past}": past for past in _past.readings(machine, bath.key)}
+    stored = {f"survey of {past}": past for past in _past.readings(machine, bath.key, most=3)}
     choices = [*stored, *([PACKED] if bath.packed_depth_mm else []), TYPED]
     if st.session_state.get(f"{key}_before") not in choices:
         st.session_state[f"{key}_before"] = choices[0]

@@ -1,5 +1,6 @@
 """What the records say about one compartment: its last readings, and what was poured and drained in between."""
 
+import datetime
 import math
 from dataclasses import dataclass
 
@@ -19,7 +20,7 @@ class Past:
 
     def __str__(self) -> str:
         """When it was taken: "2026-05-04 06:30, 5123 h"."""
-        meter = "" if self.entry.meter_h is None else f", {self.entry.meter_h:g} h"
+        meter = "" if self.entry.meter_h is None else f", {self.entry.meter_h:.0f} h"
         return f"{self.entry.at_local:%Y-%m-%d %H:%M}{meter}"
 
 
@@ -36,19 +37,37 @@ class Moved:
     ids: str = ""
 
 
-def any_reading(machine: Machine) -> bool:
-    """Whether any level of this machine was ever recorded."""
-    return bool(_resources.store().entries(machine.key, "reading", limit=1))
+def last(machine: Machine, node: str, gauge: str | None = None) -> Past | None:
+    """The newest reading of a compartment or bath that names a level."""
+    return next(iter(readings(machine, node, gauge)), None)
 
 
-def readings(machine: Machine, node: str, gauge: str | None = None, most: int = 2) -> list[Past]:
-    """The newest readings of a compartment or bath that name a level, newest first; each of another visit than the next."""
-    found: list[Past] = []
-    for entry in _resources.store().entries(machine.key, "reading", node, limit=20 * most):
-        doc, visit = entry.doc, found[-1].entry.save_id if found else ""
-        if isinstance(doc, LevelReading) and doc.bound == "exact" and entry.save_id != visit and doc.gauge in (gauge or doc.gauge, None):
-            found.append(Past(entry, doc))
-    return found[:most]
+def on_day(machine: Machine, node: str, gauge: str | None, day: datetime.date) -> Past | None:
+    """The newest reading of that local day that names a level."""
+    start = datetime.datetime.combine(day, datetime.time(), tzinfo=datetime.UTC)
+    around = (start - datetime.timedelta(days=1), start + datetime.timedelta(days=2))
+    found = _exact(_resources.store().entries(machine.key, "reading", node, *around), gauge)
+    return next((past for past in found if past.entry.at_local.date() == day), None)
+
+
+def readings(machine: Machine, node: str, gauge: str | None = None, most: int = 1) -> list[Past]:
+    """The newest readings of a compartment or bath that name a level, newest first."""
+    return _exact(_resources.store().entries(machine.key, "reading", node, limit=12), gauge)[:most]
+
+
+def newest_one_sided(machine: Machine, node: str) -> Past | None:
+    """The newest reading of all, where it was one-sided: a dry stick, oil over the lip."""
+    newest = _resources.store().entries(machine.key, "reading", node, limit=1)
+    doc = newest[0].doc if newest else None
+    return Past(newest[0], doc) if isinstance(doc, LevelReading) and doc.bound != "exact" else None
+
+
+def _exact(entries: list[Entry], gauge: str | None) -> list[Past]:
+    return [
+        Past(entry, entry.doc)
+        for entry in entries
+        if isinstance(entry.doc, LevelReading) and entry.doc.bound == "exact" and entry.doc.gauge in (gauge or entry.doc.gauge, None)
+    ]
 
 
 def moved(machine: Machine, node: str, since: Past | None, until: Past | None = None) -> Moved:

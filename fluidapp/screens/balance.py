@@ -9,16 +9,13 @@ from fluidapp.calc.leak_paths import Ways, leak_paths
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine
-from fluidapp.screens import _balance, _parts, _past, _state
+from fluidapp.screens import _balance, _days, _parts, _state
 from fluidapp.screens.words import balance_rows, balance_words
 from fluidapp.store import NewEntry
 
-LAST, TWO = "Last reading and now", "Last two readings"
 _parts.head("Oil balance", "Where did the oil go? Two readings of everything that holds oil, and what was poured in between.", "tank")
 machine = _parts.pick_machine()
 answer_at, rows_at, fold_at, below = (st.container() for _ in range(4))
-if st.session_state.pop("_balance_stored", False):
-    st.session_state["balance_mode"] = TWO
 
 
 def asked(machine: Machine) -> list[_balance.Row]:
@@ -30,20 +27,20 @@ def asked(machine: Machine) -> list[_balance.Row]:
     with fold:
         same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="session")
     with rows_at:
-        mode: str | None = LAST
-        if _past.any_reading(machine):
-            st.session_state.setdefault("balance_mode", LAST)
-            mode = st.segmented_control(
-                "Compare", [LAST, TWO], key="balance_mode", required=True, label_visibility="collapsed", persist_state="session"
-            )  # fmt: skip
-        rows = [_balance.ask_oil(machine, part, mode == TWO, same, fold) for part in usual]
-        rows += [_balance.ask_bath(machine, bath, mode == TWO, fold) for bath in machine.baths]
+        days = _days.pick(machine)
+        rows = [_balance.ask_oil(machine, part, days, same, fold) for part in usual]
+        rows += [_balance.ask_bath(machine, bath, days, fold) for bath in machine.baths]
+        more = []
         if others:
             more = st.pills(
                 "Also read", list(others), selection_mode="multi", format_func=lambda k: others[k].label,
                 key=f"balance_{machine.key}_more", persist_state="session",
             )  # fmt: skip
-            rows += [_balance.ask_oil(machine, others[key], mode == TWO, same, fold) for key in more or ()]
+        for key, part in others.items():
+            if key in more or (days and _balance.both_read(machine, key, days)):
+                rows.append(_balance.ask_oil(machine, part, days, same, fold))
+            elif one_sided := _balance.newest_one_sided(machine, part):
+                st.caption(one_sided)
     return rows
 
 
@@ -62,6 +59,11 @@ def shown_answer(machine: Machine) -> None:
         _parts.answer(label, show.litres(abs(found.unaccounted_l), found.u_l, found.dof), [f"**{verdict}**"])
         if first := between.look_first(machine, found, read):
             st.warning(first, icon=":material/priority_high:")
+        spread = {row.before.entry.at_local.date() for row in rows if row.before and row.change}
+        if spread and (max(spread) - min(spread)).days > 3:
+            st.warning(
+                f"The readings before are from different days, {min(spread)} to {max(spread)}: oil that moved meanwhile is missing here."
+            )
         st.caption(f"These readings would have shown a loss of {show.amount(to_pour(found.sees_l, machine.class_t))} or more.")
     with below:
         st.table(
@@ -73,7 +75,8 @@ def shown_answer(machine: Machine) -> None:
         st.caption(
             "Arrows are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
         )
-        which_way(leak_paths(machine, found, read))
+        if any(line.word != "no clear change" for line in found.lines) or found.verdict not in ("balanced", "no clear change"):
+            which_way(leak_paths(machine, found, read))
         st.markdown("\n".join(f"* {line}" for line in found.remarks))
         if unread := between.not_read(machine, read):
             st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
@@ -88,10 +91,7 @@ def which_way(ways: Ways | None) -> None:
     if ways is None:
         return
     st.subheader("Which way fits", anchor=False)
-    rows = [
-        {"way": " or ".join(way.texts), "weight": f"{100 * way.weight:.0f} %", "fit": "fits" if way.fits else "fits badly"}
-        for way in ways.ways
-    ]
+    rows = [{"way": way.shown, "weight": f"{100 * way.weight:.0f} %", "fit": "fits" if way.fits else "fits badly"} for way in ways.ways]
     st.table(rows, hide_index=True, alt="Ways that the oil may have gone, the heaviest first, each with its weight among all")
     if ways.read_next:
         st.markdown(f"Read next: **{ways.read_next}**.")
@@ -112,7 +112,8 @@ def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
             return [NewEntry(doc=row.doc, at=at, machine=machine.key, meter_h=meter) for row in rows if row.doc is not None]
 
         if _parts.save_button("balance", "Store the readings", build, by_name=name):
-            st.session_state.update({"_balance_stored": True, "_balance_docs": docs})
+            _balance.keep_stored(machine, rows)
+            st.session_state["_balance_docs"] = docs
 
 
 try:

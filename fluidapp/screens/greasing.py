@@ -87,7 +87,9 @@ def shown_answer(machine: Machine, point: GreasePoint, gun: Gun | None) -> None:
             drawn = ring_picture(found, machine.sprockets)
             _parts.chart(draw_ring(drawn, _parts.ink()), drawn.text, "greasing_chart", width="content")
         st.table(
-            greasing_rows(found), hide_index=True, alt="Each position: share of its interval used up, and the time since its last shot"
+            greasing_rows(found, point),
+            hide_index=True,
+            alt="Each position: share of its interval used up, and the time since its last shot",
         )
         st.caption(greasing_way(point, found))
         st.markdown("\n".join(f"* {line}" for line in found.remarks if gun or line != WEIGH))

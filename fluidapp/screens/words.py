@@ -251,7 +251,7 @@ def dose_words(dose: greasing.Dose, gun: Gun | None, point: GreasePoint) -> str:
     return " ".join(t for t in (f"**{amount}** give {given} at each nipple.", wish.replace(" at each nipple", ""), cap, seal) if t)
 
 
-def greasing_rows(found: greasing.Greasing) -> list[dict[str, str]]:
+def greasing_rows(found: greasing.Greasing, point: GreasePoint) -> list[dict[str, str]]:
     """The table of a greasing round, one row for each position."""
     rows = []
     for p in found.positions:
@@ -259,7 +259,7 @@ def greasing_rows(found: greasing.Greasing) -> list[dict[str, str]]:
         if p.hours_since is not None and p.days_since is not None:
             since = f"{p.hours_since:.0f} h, {p.days_since:.0f} days"
         rows.append({
-            "position": f"{p.number + 1} {p.name} ({p.swing_deg:g}°)",
+            "position": f"{p.number + 1} {p.name} ({p.swing_deg:g}°)" if point.ring else point.label,
             "interval used up": f"{100 * p.lapse:.0f} %, {p.word}",
             "since the last shot": since,
         })  # fmt: skip

@@ -190,14 +190,19 @@ def test_a_pour_before_the_reading_of_the_same_visit_does_not_count(digger: Stor
     assert at.text_input(key=f"{TANK}_poured").value == ""
 
 
-def test_two_recorded_readings_answer_without_typing(digger: Store, open_empty: Open) -> None:
+def test_two_days_of_the_records_answer_without_typing(digger: Store, open_empty: Open) -> None:
     put(digger, 0, read("tank", 300.0, temp_c=15.0), read("slew", 100.0))
     put(digger, 9, read("tank", 255.0, temp_c=15.0), read("slew", 155.0))
     at = open_empty("balance", machine="digger")
     assert not at.metric
-    at.segmented_control(key="balance_mode").set_value("Last two readings").run()
+    at.segmented_control(key="balance_mode").set_value("Two days in the records").run()
     assert not at.exception
+    assert (str(at.selectbox(key="balance_digger_day_before").value), str(at.selectbox(key="balance_digger_day_now").value)) == (
+        "2026-03-02", "2026-03-11",
+    )  # fmt: skip
     assert abs(number(at.metric[0].value)[0] - 10.95) <= 1.0
+    at.selectbox(key="balance_digger_day_before").set_value(datetime.date(2026, 3, 11)).run()
+    assert "Day before: “2026-03-11” cannot be used. Choose one before 2026-03-11." in texts(at)
 
 
 def test_a_bath_is_compared_with_its_depth_as_packed(worked: AppTest) -> None:
@@ -234,16 +239,30 @@ def test_the_readings_are_stored_once_and_the_answer_stays(worked: AppTest, digg
     assert "balance_save" not in [button.key for button in worked.button]
 
 
-def test_after_storing_the_recorded_pair_is_shown_and_a_new_reading_starts_empty(digger: Store, open_empty: Open) -> None:
+def test_after_storing_the_answer_stands_and_the_next_reading_starts_from_the_stored_one(digger: Store, open_empty: Open) -> None:
     put(digger, 0, read("tank", 300.0))
     at = open_empty("balance", machine="digger")
     typed(at, **{f"{TANK}_now": "255"})
     shown = at.metric[0].value
     at.button(key="balance_save").click().run()
-    at.run()
-    assert at.segmented_control(key="balance_mode").value == "Last two readings"
+    at.selectbox(key="units").set_value("in, US gal").run()
+    at.selectbox(key="units").set_value("mm, L").run()
+    assert at.text_input(key=f"{TANK}_before").value == "300"
     assert at.metric[0].value == shown
-    at.segmented_control(key="balance_mode").set_value("Last reading and now").run()
+    typed(at, **{f"{TANK}_now": ""})
     assert at.text_input(key=f"{TANK}_before").value == "255"
-    assert at.text_input(key=f"{TANK}_now").value == ""
     assert not at.metric
+
+
+def test_readings_before_from_different_days_are_named(digger: Store, open_empty: Open) -> None:
+    put(digger, 0, read("slew", 100.0))
+    put(digger, 14, read("tank", 300.0))
+    at = open_empty("balance", machine="digger")
+    typed(at, **{f"{TANK}_now": "255", f"{SLEW}_now": "155"})
+    assert "from different days, 2026-03-02 to 2026-03-16" in texts(at)
+
+
+def test_oil_over_the_lip_of_a_plug_is_not_overlooked(digger: Store, open_empty: Open) -> None:
+    put(digger, 0, kinds.LevelReading(node="drive", gauge="level plug", level=0.0, bound="at least", as_read="runs out"))
+    at = open_empty("balance", machine="digger")
+    assert "Final drive left, newest reading 2026-03-02 06:30: it runs out." in texts(at)

@@ -1,0 +1,58 @@
+"""Oil balance: the last reading compared with now, or two days of the records compared with each other."""
+
+import datetime
+
+import streamlit as st
+
+from fluidapp.errors import BadInput
+from fluidapp.model import Machine
+from fluidapp.screens import _resources
+from fluidapp.store.kinds import LevelReading
+
+LAST, TWO_DAYS = "Last reading and now", "Two days in the records"
+Days = tuple[datetime.date, datetime.date]
+
+
+def pick(machine: Machine) -> Days | None:
+    """Two days with recorded readings, or None where the last reading is compared with now. BadInput for days in the wrong order."""
+    if not _resources.store().entries(machine.key, "reading", limit=1):
+        return None
+    key = f"balance_{machine.key}_day"
+    st.session_state.setdefault("balance_mode", LAST)
+    mode = st.segmented_control(
+        "Compare", [LAST, TWO_DAYS], key="balance_mode", required=True, label_visibility="collapsed", persist_state="session"
+    )
+    if mode != TWO_DAYS:
+        return None
+    read = days(machine)
+    best = best_pair(read)
+    if best is None:
+        st.caption("Only one day has readings: compare with now.")
+        return None
+    with st.container(horizontal=True, gap="small"):
+        for name, label, default in (("before", "Day before", best[0]), ("now", "Day now", best[1])):
+            if st.session_state.get(f"{key}_{name}") not in read:
+                st.session_state[f"{key}_{name}"] = default
+            st.selectbox(
+                label, list(read), format_func=lambda day: f"{day} · {len(read[day])} read", key=f"{key}_{name}",
+                persist_state="session", width=166,
+            )  # fmt: skip
+    before, now = st.session_state[f"{key}_before"], st.session_state[f"{key}_now"]
+    if before >= now:
+        raise BadInput("Day before", str(before), f"Choose one before {now}.")
+    return before, now
+
+
+def days(machine: Machine) -> dict[datetime.date, frozenset[str]]:
+    """Days with readings that name a level, newest first, each with the compartments that were read then; about a year back."""
+    found: dict[datetime.date, set[str]] = {}
+    for entry in _resources.store().entries(machine.key, "reading", limit=400):
+        if isinstance(entry.doc, LevelReading) and entry.doc.bound == "exact":
+            found.setdefault(entry.at_local.date(), set()).add(entry.doc.node)
+    return {day: frozenset(nodes) for day, nodes in found.items()}
+
+
+def best_pair(read: dict[datetime.date, frozenset[str]]) -> Days | None:
+    """The two days, before and now, that have most compartments in common; among equals the newest."""
+    pairs = [(before, now) for now in read for before in read if before < now]
+    return max(pairs, key=lambda pair: (len(read[pair[0]] & read[pair[1]]), pair[1], pair[0]), default=None)
