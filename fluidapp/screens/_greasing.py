@@ -100,7 +100,7 @@ def _shot(entry: Entry, at_h: float, point: GreasePoint, gun: Gun | None) -> gre
     swing = doc.swing_deg if point.ring else 0.0
     given = doc.mass_g if doc.mass_g is not None else greasing.grams(doc.strokes, doc.seconds, _gun(doc.gun, gun))
     nipple = doc.nipple - 1 if point.ring else 0
-    return greasing.Shot(at_h, _day(entry.at), swing, given, (nipple,), bool(doc.purge_seen))
+    return greasing.Shot(at_h, _day(entry.at), swing, given, (nipple,), doc.purge_seen)
 
 
 def _gun(key: str | None, gun: Gun | None) -> Gun | None:
