@@ -120,6 +120,17 @@ def budget(changes: Sequence[tuple[Change, Sequence[Line]]]) -> list[Line]:
     return sorted(found, key=lambda line: -line.u_l)
 
 
+def by_cause(changes: Sequence[tuple[Change, Sequence[Line]]]) -> tuple[Line, ...]:
+    """The lines behind a balance summed up over its compartments: one for the readings, one for the oil temperature, and so on."""
+    every = [line for _, lines in changes for line in lines]
+    found = []
+    for name in dict.fromkeys(line.name for line in every):
+        same = [line for line in every if line.name == name]
+        u, dof = quadrature((line.u_l, line.dof) for line in same)
+        found.append(Line(name, u, all(line.measured for line in same), same[0].hint, dof))
+    return tuple(found)
+
+
 def look_first(machine: Machine, account: Account, read: Collection[str]) -> str | None:
     """What to do before anybody pours, where a tank has lost more than it usually takes; None where it has not.
 

@@ -36,7 +36,7 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Stream:
-    """Litres on their way: a closed outline as wide as its litres. ``clear`` where they are more than doubt."""
+    """Litres on their way: a closed outline, as wide as its litres where they went by themselves. ``clear`` : more than doubt."""
 
     label: str
     outline: Loop
@@ -71,8 +71,7 @@ def flow(account: Account) -> FlowPicture:
         extra: _Row = (MISSING if over >= 0 else EXCESS, -over, account.u_l, account.dof, clear, None)
         (right if over >= 0 else left).append(extra)
     total = max(sum(abs(row[1]) for row in left), sum(abs(row[1]) for row in right), 1e-9)
-    most = max([total, *(amount for line in account.lines for amount in (line.poured_l, line.drained_l))])
-    scale = _TALLEST / most
+    scale = _TALLEST / total
     boxes: list[Box] = []
     streams: list[Stream] = []
     heights = [_column(side, x, scale, boxes, streams) for side, x in ((left, 0.0), (right, WIDE - _BOX))]
@@ -87,24 +86,23 @@ def _column(rows: list[_Row], x: float, scale: float, boxes: list[Box], streams:
     y = 0.0
     for label, litres, u, dof, _, line in rows:
         poured, drained = (line.poured_l, line.drained_l) if line else (0.0, 0.0)
-        middle = x + 0.28 * _BOX
+        middle = x + 0.17 * _BOX
         if poured > 0:
-            streams.append(_upright(label, "poured", poured, middle, y, scale))
+            streams.append(_upright(label, "poured", poured, middle, y))
             y += _ARROW + 2
         tall = max(_LOWEST, abs(litres) * scale + 10)
         boxes.append(Box(label, x, x + _BOX, y, y + tall, litres, u, dof, line is not None))
         y += tall
         if drained > 0:
-            streams.append(_upright(label, "drained", drained, middle, y + 2, scale))
+            streams.append(_upright(label, "drained", drained, middle, y + 2))
             y += _ARROW + 2
         y += _GAP
     return y - _GAP
 
 
-def _upright(label: str, kind: str, litres: float, x: float, y: float, scale: float) -> Stream:
-    """An arrow straight down, ``litres`` wide; x counts in hundredths of a width taken as 340 px."""
-    half = min(max(litres * scale / 3.4, 1.0), 0.5 * _BOX) / 2
-    tip, shoulder = y + _ARROW, y + _ARROW - 10
+def _upright(label: str, kind: str, litres: float, x: float, y: float) -> Stream:
+    """An arrow straight down that marks a pour or a drain; its width says nothing."""
+    half, tip, shoulder = 2.0, y + _ARROW, y + _ARROW - 10
     tail = ((x - half, y), (x + half, y), (x + half, shoulder))
     head = ((x + half + 1.5, shoulder), (x, tip), (x - half - 1.5, shoulder), (x - half, shoulder))
     return Stream(label, (*tail, *head), litres, True, kind, (x + half + 3, y + _ARROW / 2 - 2))

@@ -91,7 +91,7 @@ def ask_oil(machine: Machine, part: Compartment, days: Days | None, same: bool, 
             with last:
                 poured = _state.box("Poured", f"{key}_poured", "volume") or 0.0
         ok = None
-        if isinstance(scale, LevelPlug):
+        if isinstance(scale, LevelPlug) and not all(past and past.doc.position_ok for past in (before, now)):
             ok = st.checkbox("Plug in its position both times (track turned until it is)", key=f"{key}_plug_ok", persist_state="session")
         then, later = (
             None if level is None else _reading(scale.name, kind, f"{key}_{name}", level, past, temp, ok)

@@ -9,7 +9,7 @@ from fluidapp.model import Machine
 from fluidapp.screens import _resources
 from fluidapp.store.kinds import LevelReading
 
-LAST, TWO_DAYS = "Last reading and now", "Two days in the records"
+LAST, TWO_DAYS = "Last and now", "Two past days"
 Days = tuple[datetime.date, datetime.date]
 
 
@@ -34,8 +34,8 @@ def pick(machine: Machine) -> Days | None:
             if st.session_state.get(f"{key}_{name}") not in read:
                 st.session_state[f"{key}_{name}"] = default
             st.selectbox(
-                label, list(read), format_func=lambda day: f"{day} · {len(read[day])} read", key=f"{key}_{name}",
-                persist_state="session", width=166,
+                label, list(read), format_func=lambda day: f"{day} · {len(read[day])}", key=f"{key}_{name}",
+                persist_state="session", width=166, help="After the day: how many compartments were read.",
             )  # fmt: skip
     before, now = st.session_state[f"{key}_before"], st.session_state[f"{key}_now"]
     if before >= now:
@@ -53,6 +53,11 @@ def days(machine: Machine) -> dict[datetime.date, frozenset[str]]:
 
 
 def best_pair(read: dict[datetime.date, frozenset[str]]) -> Days | None:
-    """The two days, before and now, that have most compartments in common; among equals the newest."""
+    """The two days, before and now, that have most compartments in common; among equals the newest. None for fewer than two days.
+
+    Only of the last month, and two months before it, where such days are read.
+    """
     pairs = [(before, now) for now in read for before in read if before < now]
-    return max(pairs, key=lambda pair: (len(read[pair[0]] & read[pair[1]]), pair[1], pair[0]), default=None)
+    newest = max(read, default=datetime.date.min)
+    near = [p for p in pairs if (newest - p[1]).days <= 31 and (p[1] - p[0]).days <= 62]
+    return max(near or pairs, key=lambda pair: (len(read[pair[0]] & read[pair[1]]), pair[1], pair[0]), default=None)

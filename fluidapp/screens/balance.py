@@ -9,7 +9,7 @@ from fluidapp.calc.leak_paths import Ways, leak_paths
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine
-from fluidapp.screens import _balance, _days, _parts, _state
+from fluidapp.screens import _balance, _days, _parts, _reading, _state
 from fluidapp.screens.words import balance_rows, balance_words
 from fluidapp.store import NewEntry
 
@@ -18,13 +18,14 @@ machine = _parts.pick_machine()
 answer_at, rows_at, fold_at, below = (st.container() for _ in range(4))
 
 
-def asked(machine: Machine) -> list[_balance.Row]:
-    """Every row of the screen as entered."""
+def asked(machine: Machine, notes: _reading.Asked) -> list[_balance.Row]:
+    """Every row of the screen as entered; ``notes`` takes the places where each refinement says what it could still change."""
     usual = [c for c in machine.compartments if c.gauges and c.kind in ("hydraulic tank", "slewing gearbox")]
     others = {c.key: c for c in machine.compartments if c.gauges and c not in usual and c.kind not in ("coolant", "fuel tank")}
     with fold_at:
         fold = st.expander("Sharpen it: drained in between, oil temperature, same place")
     with fold:
+        notes.notes.update({name: st.empty() for name in ("oil temperature", "slope", "posture")})
         same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="session")
     with rows_at:
         days = _days.pick(machine)
@@ -37,7 +38,7 @@ def asked(machine: Machine) -> list[_balance.Row]:
                 key=f"balance_{machine.key}_more", persist_state="session",
             )  # fmt: skip
         for key, part in others.items():
-            if key in more or (days and _balance.both_read(machine, key, days)):
+            if key in more or (days and part.kind != "engine sump" and _balance.both_read(machine, key, days)):
                 rows.append(_balance.ask_oil(machine, part, days, same, fold))
             elif one_sided := _balance.newest_one_sided(machine, part):
                 st.caption(one_sided)
@@ -46,7 +47,8 @@ def asked(machine: Machine) -> list[_balance.Row]:
 
 def shown_answer(machine: Machine) -> None:
     """Reads the inputs and shows what they add up to."""
-    rows = asked(machine)
+    notes = _reading.Asked(None)
+    rows = asked(machine, notes)
     changes = [row.change for row in rows if row.change is not None]
     if not changes:
         answer_at.info("Enter two readings, before and now, of at least one compartment to see what is missing.")
@@ -73,7 +75,7 @@ def shown_answer(machine: Machine) -> None:
         drawn = flow.flow(found)
         _parts.chart(draw_flow(drawn, show.litres, show.amount, _parts.ink()), drawn.text, "balance_chart")
         st.caption(
-            "Arrows are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
+            "Streams are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
         )
         if any(line.word != "no clear change" for line in found.lines) or found.verdict not in ("balanced", "no clear change"):
             which_way(leak_paths(machine, found, read))
@@ -82,6 +84,7 @@ def shown_answer(machine: Machine) -> None:
             st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
         st.caption("Poured and drained count as ± 4 % (typical) where the records say nothing better.")
         lines = [(c, row.lines) for row in rows if (c := row.change) is not None]
+        _reading.say_weights(notes, between.by_cause(lines))
         _parts.budget_table(between.budget(lines))
         store_fold(machine, [row for row in rows if row.doc is not None and row.change is not None])
 

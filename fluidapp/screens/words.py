@@ -173,20 +173,19 @@ def balance_words(found: balance.Account) -> tuple[str, str]:
 
 
 def balance_rows(changes: Sequence[balance.Change], found: balance.Account, show: Show = METRIC) -> list[dict[str, str]]:
-    """The table of an oil balance: lost or gained, poured and drained where anything was, and the word for each compartment."""
-    poured, drained = (any(amount) for amount in zip(*((c.poured_l, c.drained_l) for c in changes), strict=True))
+    """The table of an oil balance: what each level did, what was poured and drained where anything was, and the word for it."""
+    moved = any(c.poured_l or c.drained_l for c in changes)
     rows = []
     for change, line in zip(changes, found.lines, strict=True):
         row = {
             "compartment": change.node,
             "level": f"{'lost' if change.change_l < 0 else 'gained'} {show.litres(abs(change.change_l), change.u_l, change.dof)}",
         }
-        for name, there, amount, u in (
-            ("poured", poured, change.poured_l, change.u_poured_l),
-            ("drained", drained, change.drained_l, change.u_drained_l),
-        ):
-            if there:
-                row[name] = show.litres(amount, u) if amount and u else show.amount(amount)
+        if moved:
+            amounts = (("poured", change.poured_l, change.u_poured_l), ("drained", change.drained_l, change.u_drained_l))
+            row["poured, drained"] = ", ".join(
+                f"{name} {show.litres(amount, u) if u else show.amount(amount)}" for name, amount, u in amounts if amount
+            )
         rows.append({**row, "by itself": line.word})
     return rows
 
