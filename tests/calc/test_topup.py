@@ -141,7 +141,8 @@ def test_a_dry_gauge_asks_for_what_is_missing_at_least_and_for_another_reading(o
 
 
 def test_above_the_gauge_nothing_is_poured(one):
-    found = ask(one(), None, (PAIL,), bound="at least")
+    short = HOT_GLASS.replace("end_mm = 500", "end_mm = 180")  # even where the target, 200 mm, stands above its end
+    found = ask(one(gauge=short), None, (PAIL,), bound="at least")
     assert (found.bound, found.pour_l, found.packs) == ("at most", 0.0, ())
     assert "add nothing" in found.remarks[0]
 
