@@ -11,7 +11,10 @@ _NAMED_UP_TO = 6
 
 @dataclass(frozen=True, slots=True)
 class Sector:
-    """One position. Angles in radians, clockwise from straight up (the front of the undercarriage), as it is seen from above."""
+    """One position. ``mark`` says of the next one whether it is due now or only comes first.
+
+    Angles in radians, clockwise from straight up (the front of the undercarriage), as it is seen from above.
+    """
 
     number: int
     start: float
@@ -21,6 +24,7 @@ class Sector:
     word: Status
     shade: float
     comes_next: bool
+    mark: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +56,23 @@ def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
         number = f"{position.number + 1}"
         named = (f"{number} {position.name}", position.word, share)
         lines = named if count <= _NAMED_UP_TO else (number, share) if count > 12 else (number, position.word, share)
+        mark = "comes now" if found.steps else "comes first"
         comes_next = position.number in coming(found).positions
         sectors.append(
-            Sector(position.number, middle - half, middle + half, middle, lines, position.word, SHADES[position.word], comes_next)
+            Sector(
+                position.number,
+                middle - half,
+                middle + half,
+                middle,
+                lines,
+                position.word,
+                SHADES[position.word],
+                comes_next,
+                mark if comes_next else "",
+            )
         )
     said = "; ".join(f"{p.number + 1} {p.name}: {100 * p.lapse:.0f} % of the interval, {p.word}" for p in found.positions)
     front, rear = ("front idlers", "rear sprockets") if sprockets == "rear" else ("front sprockets", "rear idlers")
-    return RingPicture(tuple(sectors), front, rear, f"Slewing ring from above, front up. {said}. Next: boom over {coming(found).name}.")
+    comes = "Next" if found.steps else "Nothing is due; first comes"
+    text = f"Slewing ring from above, front up. {said}. {comes}: boom over {coming(found).name}."
+    return RingPicture(tuple(sectors), front, rear, text)

@@ -20,29 +20,32 @@ def flow(
     """
     x = alt.X("x:Q", axis=None, scale=alt.Scale(domain=[0, WIDE], nice=False))
     y = alt.Y("y:Q", axis=None, scale=alt.Scale(domain=[picture.high, 0], nice=False, zero=False))
-    layers: list[alt.Chart] = []
-    for stream in picture.streams:
-        layers.append(
-            alt.Chart(_frame(stream))
-            .mark_line(filled=True, fill=COLOURS[stream.kind], fillOpacity=0.75 if stream.clear else 0.3, strokeWidth=0, tooltip=None)
-            .encode(x=x, y=y, order="i:Q")
+    streams = pd.DataFrame([row for k, stream in enumerate(picture.streams) for row in _outline(k, stream)])
+    layers: list[alt.Chart] = [
+        alt.Chart(streams)
+        .mark_line(filled=True, strokeWidth=0, tooltip=None)
+        .encode(
+            x=x, y=y, detail="stream:N", order="i:Q", fill=alt.Fill("fill:N", scale=None, legend=None),
+            fillOpacity=alt.FillOpacity("opacity:Q", scale=None, legend=None),
         )
+    ]  # fmt: skip
     rows = [_row(box, say) for box in picture.boxes]
     for known, edge, dash in ((True, EDGE, [1, 0]), (False, OPEN, [5, 4])):
-        base = alt.Chart(pd.DataFrame([row for row, box in zip(rows, picture.boxes, strict=True) if box.known == known]))
-        if not any(box.known == known for box in picture.boxes):
-            continue
-        layers.append(
-            base.mark_rect(fill=edge, fillOpacity=0.12, stroke=edge, strokeWidth=2, strokeDash=dash, cornerRadius=4, tooltip=None).encode(
-                x=x, x2="x2:Q", y=y, y2="y2:Q"
+        some = [row for row, box in zip(rows, picture.boxes, strict=True) if box.known == known]
+        if some:
+            rect = alt.Chart(pd.DataFrame(some)).mark_rect(
+                fill=edge, fillOpacity=0.12, stroke=edge, strokeWidth=2, strokeDash=dash, cornerRadius=4, tooltip=None
             )
-        )
-        words = base.mark_text(color=ink, fontSize=TEXT, lineBreak="\n", baseline="middle", lineHeight=16, tooltip=None)
-        layers.append(words.encode(x=alt.X("middle:Q", axis=None), y=alt.Y("top:Q", axis=None), text="shown:N"))
-    upright = [s for s in picture.streams if s.kind != "by itself"]
+            layers.append(rect.encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
+    words = [{"x": row["middle"], "y": row["top"], "text": row["shown"]} for row in rows]
+    base = alt.Chart(pd.DataFrame(words)).mark_text(
+        color=ink, fontSize=TEXT, lineBreak="\n", baseline="middle", lineHeight=16, tooltip=None
+    )
+    layers.append(base.encode(x=x, y=y, text="text:N"))
+    upright = [{"x": s.at[0], "y": s.at[1], "text": f"{s.kind} {amount(s.litres)}"} for s in picture.streams if s.kind != "by itself"]
     if upright:
-        marks = pd.DataFrame([{"x": s.at[0], "y": s.at[1], "text": f"{s.kind} {amount(s.litres)}"} for s in upright])
-        layers.append(alt.Chart(marks).mark_text(color=ink, fontSize=TEXT, align="left", baseline="middle").encode(x=x, y=y, text="text:N"))
+        marks = alt.Chart(pd.DataFrame(upright)).mark_text(color=ink, fontSize=TEXT, align="left", baseline="middle", tooltip=None)
+        layers.append(marks.encode(x=x, y=y, text="text:N"))
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=340, height=picture.high).configure_view(strokeWidth=0)
     return drawn
 
@@ -65,5 +68,6 @@ def _wrapped(label: str, most: int = 17) -> str:
     return "\n".join(lines)
 
 
-def _frame(stream: Stream) -> pd.DataFrame:
-    return pd.DataFrame([(i, x, y) for i, (x, y) in enumerate(stream.outline)], columns=["i", "x", "y"])
+def _outline(number: int, stream: Stream) -> list[dict[str, object]]:
+    same = {"stream": number, "fill": COLOURS[stream.kind], "opacity": 0.75 if stream.clear else 0.3}
+    return [{**same, "i": i, "x": x, "y": y} for i, (x, y) in enumerate(stream.outline)]

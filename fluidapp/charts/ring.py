@@ -49,7 +49,7 @@ def _row(sector: Sector) -> dict[str, object]:
 def _texts(sector: Sector) -> list[dict[str, object]]:
     """The lines of a sector, one below the other about its middle."""
     _, ink = _colours(sector)
-    lines = (*sector.lines, "comes now") if sector.comes_next and len(sector.lines) > 2 else sector.lines
+    lines = (*sector.lines, sector.mark) if sector.comes_next and len(sector.lines) > 2 else sector.lines
     out = (INNER + OUTER) / 2
     x, y = out * math.sin(sector.middle), out * math.cos(sector.middle)
     top = y + 8.0 * (len(lines) - 1)

@@ -57,7 +57,8 @@ def history(machine: Machine, point: GreasePoint, gun: Gun | None, meter_h: floa
         return min(by_entry.get(entry.id, hours_at(days, totals, _day(entry.at))), now_h)
 
     shots = store.shots(machine.key, point.key)
-    events: list[greasing.Event] = [_shot(e, hours(e), point, gun) for e in reversed(shots)]
+    guns = {g.key: g for g in store.guns()}
+    events: list[greasing.Event] = [_shot(e, hours(e), point, guns) for e in reversed(shots)]
     for entry in store.entries(None, "movement", f"{machine.key}/{point.key}"):
         if gun is not None and gun.feed == "auto" and isinstance(entry.doc, Movement) and entry.doc.mass_kg is not None:
             events.append(greasing.Refill(hours(entry), _day(entry.at), 1000.0 * entry.doc.mass_kg))
@@ -94,19 +95,13 @@ def said(machine: Machine, entry: Entry) -> str:
     return ", ".join(part for part in (place, counted, f"{entry.at_local:%Y-%m-%d %H:%M}") if part)
 
 
-def _shot(entry: Entry, at_h: float, point: GreasePoint, gun: Gun | None) -> greasing.Shot:
+def _shot(entry: Entry, at_h: float, point: GreasePoint, guns: dict[str, Gun]) -> greasing.Shot:
     doc = entry.doc
     assert isinstance(doc, Shot)
     swing = doc.swing_deg if point.ring else 0.0
-    given = doc.mass_g if doc.mass_g is not None else greasing.grams(doc.strokes, doc.seconds, _gun(doc.gun, gun))
+    given = doc.mass_g if doc.mass_g is not None else greasing.grams(doc.strokes, doc.seconds, guns.get(doc.gun or ""))
     nipple = doc.nipple - 1 if point.ring else 0
     return greasing.Shot(at_h, _day(entry.at), swing, given, (nipple,), doc.purge_seen)
-
-
-def _gun(key: str | None, gun: Gun | None) -> Gun | None:
-    if gun is not None and gun.key == key:
-        return gun
-    return next((g for g in _resources.store().guns() if g.key == key), None) if key else None
 
 
 def _day(at: datetime.datetime) -> float:

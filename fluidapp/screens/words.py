@@ -228,12 +228,12 @@ def bath_lines(found: bath.BathCheck, machine_bath: Bath, show: Show = METRIC) -
 
 def next_position(found: greasing.Greasing, point: GreasePoint) -> tuple[str, str]:
     """The position that comes next, as a label and its large words; a long name stands in the label."""
-    step = coming(found)
+    step, when = coming(found), "Next" if found.steps else "Nothing is due yet; first comes"
     if point.ring is None:
-        return "Next", point.label
+        return when, point.label
     if len(step.name) <= 17:
-        return "Next: boom over", step.name
-    return f"Next: boom over {step.name}", f"position {step.positions[0] + 1}"
+        return f"{when}: boom over", step.name
+    return f"{when}: boom over {step.name}", f"position {step.positions[0] + 1}"
 
 
 def dose_words(dose: greasing.Dose, gun: Gun | None, point: GreasePoint) -> str:

@@ -114,6 +114,7 @@ def test_a_round_is_recorded_position_by_position_and_the_last_shot_taken_back(d
         assert not at.exception
         assert not at.error
     assert order == ["front idlers", "left track", "rear sprockets", "right track"]
+    assert at.metric[0].label == "Nothing is due yet; first comes: boom over"
     assert [row[1] for row in rows(at)] == ["3 %, not yet due"] * 4  # 34 of 35 g take 34/35 of the lapse off
     assert digger.count() == 4
     stored = digger.shots("digger", "ring")[0]
