@@ -2,5 +2,6 @@
 
 from fluidapp.store.records import Store, open_store
 from fluidapp.store.saves import Entry, MeterPoint, MovementRow, NewEntry, Save, Saved, everyone_may
+from fluidapp.store.subjects import Version
 
-__all__ = ["Entry", "MeterPoint", "MovementRow", "NewEntry", "Save", "Saved", "Store", "everyone_may", "open_store"]
+__all__ = ["Entry", "MeterPoint", "MovementRow", "NewEntry", "Save", "Saved", "Store", "Version", "everyone_may", "open_store"]

@@ -14,7 +14,7 @@ from fluidapp.model import Gun, Machine, Product, Site
 from fluidapp.store import read, schema, subjects
 from fluidapp.store.engine import make_engine, migrate, place, reading, said, shown, writing
 from fluidapp.store.saves import Entry, May, MeterPoint, MovementRow, Save, Saved, everyone_may
-from fluidapp.store.subjects import SubjectDoc
+from fluidapp.store.subjects import SubjectDoc, Version
 from fluidapp.store.write import Refused, record_all
 
 
@@ -136,6 +136,11 @@ class Store:
         if row is None:
             raise Unknown("Version", version_id, ())
         return subjects.KINDS[row.kind].model_validate(row.doc)
+
+    def versions(self, key: str) -> list[Version]:
+        """Every version of a machine, product, gun or site, newest first: when it was made, and by whom."""
+        with reading(self.engine) as conn:
+            return subjects.versions(conn, key)
 
     def _subjects(self, kind: str, archived: bool) -> list[SubjectDoc]:
         with reading(self.engine) as conn:

@@ -11,7 +11,7 @@ from fluidapp.errors import BadInput, RecordsProblem, Unknown
 from fluidapp.model import Gun, Machine, Product, Site
 from fluidapp.store import schema
 from fluidapp.store.kinds import PLACES
-from fluidapp.store.saves import content, utc_text
+from fluidapp.store.saves import content, utc_text, utc_time
 
 NAMESPACE = uuid.UUID("5a1f7c36-2f0e-4c83-9a55-0c1d6b7b2f11")
 SubjectDoc = Site | Machine | Product | Gun
@@ -29,6 +29,28 @@ class Subject:
     version_id: str
     n: int
     doc: SubjectDoc
+
+
+@dataclass(frozen=True, slots=True)
+class Version:
+    """One version of a subject; ``n`` counts from 1."""
+
+    id: str
+    n: int
+    made: datetime  # UTC
+    by: str
+
+
+def versions(conn: Connection, key: str) -> list[Version]:
+    """The versions of a subject, newest first; empty for a key that is not known."""
+    s, v = schema.subject.c, schema.version.c
+    rows = conn.execute(
+        select(v.id, v.n, v.made_utc, v.made_by)
+        .join_from(schema.version, schema.subject, v.subject_id == s.id)
+        .where(s.key == key)
+        .order_by(v.n.desc())
+    )
+    return [Version(row.id, row.n, utc_time(row.made_utc), row.made_by) for row in rows]
 
 
 def kind_of(doc: SubjectDoc) -> str:
