@@ -5,6 +5,9 @@ import re
 from dataclasses import dataclass, replace
 
 from fluidapp.calc import budget, figure, gauge, level, oil
+from fluidapp.calc.oil import rinse_cycles as rinse_cycles
+from fluidapp.calc.refill import Refill as Refill
+from fluidapp.calc.refill import refill as refill
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, Container, Machine, Reading
 

@@ -1,0 +1,66 @@
+"""Refill after a repair: how much before the start, how much after running, what to bring, in which order."""
+
+from fluidapp.calc.refill.answer import Plan, drained_tank, label_remark, plan
+from fluidapp.calc.refill.bring import BringList, Item, Need, bring_list, needs
+from fluidapp.calc.refill.finish import (
+    CHANGE_RULES,
+    FAILED,
+    ChangeRule,
+    Flush,
+    Poured,
+    UsedOil,
+    against,
+    changes,
+    flush,
+    used_oil,
+)
+from fluidapp.calc.refill.gates import CAUTIONS, GATES, PARTS, Gate, gates, parts_of, still_open
+from fluidapp.calc.refill.lines import Line, air, case, cooler, cylinder, gear_case, hose, housing, tank_filter, tube, without
+from fluidapp.calc.refill.sizing import Deficit, Marks, Missing, Portion, Refill, Stage, refill
+
+__all__ = [
+    "CAUTIONS",
+    "CHANGE_RULES",
+    "FAILED",
+    "GATES",
+    "PARTS",
+    "BringList",
+    "ChangeRule",
+    "Deficit",
+    "Flush",
+    "Gate",
+    "Item",
+    "Line",
+    "Marks",
+    "Missing",
+    "Need",
+    "Plan",
+    "Portion",
+    "Poured",
+    "Refill",
+    "Stage",
+    "UsedOil",
+    "against",
+    "air",
+    "bring_list",
+    "case",
+    "changes",
+    "cooler",
+    "cylinder",
+    "drained_tank",
+    "flush",
+    "gates",
+    "gear_case",
+    "hose",
+    "housing",
+    "label_remark",
+    "needs",
+    "parts_of",
+    "plan",
+    "refill",
+    "still_open",
+    "tank_filter",
+    "tube",
+    "used_oil",
+    "without",
+]

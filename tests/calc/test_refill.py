@@ -1,0 +1,457 @@
+"""Refill after a repair: before the start and after running, suction, stages, steps, flush, bring list, the whole answer."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fluidapp.calc import oil, refill, topup
+from fluidapp.calc.refill import Line, Marks, Missing, Need, Portion
+from fluidapp.errors import BadInput, CannotAnswer, OutOfRange, Unknown
+from fluidapp.model import Container, Reading
+
+MARKS = Marks(120.0, 140.0, 160.0)
+PAIL = Container(label="20 L pail", volume_l=20.0)
+DRUM = Container(label="208 L drum", volume_l=208.0)
+JUG = Container(label="5 L can", volume_l=5.0)
+
+
+def circuit(litres, u=0.1):
+    return Line("hoses", litres, u, "after running", "circuit", True)
+
+
+# two numbers
+
+
+def test_before_the_start_go_the_deficit_the_cases_and_what_is_prefilled_and_the_circuit_afterwards():
+    lines = [refill.case(1.5), refill.housing(100.0, 300.0, prefilled=True), refill.hose(25.4, 4.0), refill.cooler(18.0)]
+    plan = refill.refill(Missing(20.0, 1.0), lines, marks=Marks(80.0, 140.0, 160.0))
+    assert plan.before_start.value_l == pytest.approx(20.0 + 1.5 + lines[1].value_l)
+    assert plan.after_running.value_l == pytest.approx(lines[2].value_l + 18.0)
+    assert (plan.tank_l, plan.extra_l, plan.suction) == (20.0, 0.0, "covered")
+    assert plan.total.value_l == pytest.approx(20.0 + sum(line.value_l for line in lines))
+    for portion in (plan.before_start, plan.after_running, plan.total, plan.circuit):
+        assert portion.value_l == pytest.approx(sum(line.value_l for line in portion.lines))
+        assert portion.u_l == pytest.approx(math.sqrt(sum(line.u_l**2 for line in portion.lines)))
+
+
+def test_the_doubt_of_the_two_numbers_agrees_with_random_draws():
+    """Deficit, case and circuit drawn; poured is what the reading says, and afterwards what is really missing: within 3 %."""
+    rng = np.random.default_rng(2)
+    missing, case, hoses = (m + u * rng.standard_normal(40000) for m, u in ((20.0, 1.0), (2.0, 0.4), (6.0, 0.5)))
+    lines = [Line("case", 2.0, 0.4, "before start", "motor or pump case", True), circuit(6.0, 0.5)]
+    plan = refill.refill(Missing(20.0, 1.0), lines, marks=MARKS)
+    assert plan.before_start.u_l == pytest.approx(np.std(missing + case), rel=0.03)
+    after = missing - plan.tank_l + hoses
+    assert plan.after_running.value_l == pytest.approx(np.mean(after), abs=0.05)
+    assert plan.after_running.u_l == pytest.approx(np.std(after), rel=0.03)
+    assert plan.total.u_l == pytest.approx(np.std(missing + case + hoses), rel=0.03)
+
+
+def test_the_range_is_95_per_cent_by_degrees_of_freedom_and_never_below_0():
+    few = refill.refill(Missing(20.0, 1.0, dof=4.0), [])
+    assert few.before_start.half_l == pytest.approx(2.776, abs=0.001)
+    assert (few.before_start.low_l, few.before_start.high_l) == pytest.approx((17.224, 22.776), abs=0.001)
+    assert refill.refill(Missing(0.5, 1.0), []).before_start.low_l == 0.0
+    assert few.circuit.half_l == 0.0
+
+
+def test_gear_cases_are_never_summed_up_with_the_hydraulic_oil():
+    plan = refill.refill(Missing(20.0, 1.0), [refill.gear_case(6.0, product="gear"), circuit(4.0)], marks=MARKS)
+    assert plan.total.value_l == pytest.approx(24.0)
+    assert [line.value_l for line in plan.gear_cases] == [6.0]
+
+
+def test_what_stands_too_much_in_the_tank_goes_into_the_circuit_first():
+    plan = refill.refill(Missing(-3.0, 1.0), [circuit(10.0)], marks=MARKS)
+    assert (plan.tank_l, plan.before_start.value_l) == (0.0, 0.0)
+    assert plan.after_running.value_l == pytest.approx(7.0)
+    assert any("too much stand" in text for text in plan.remarks)
+    over = refill.refill(Missing(-8.0, 1.0), [circuit(1.0)], marks=MARKS)
+    assert over.after_running.value_l == pytest.approx(-7.0)
+    assert any("drain to the mark" in text for text in over.remarks)
+
+
+def test_a_typical_line_is_named_under_the_answer():
+    assert any("typical" in text for text in refill.refill(Missing(5.0, 1.0), [refill.case()], marks=MARKS).remarks)
+    assert not any("typical" in text for text in refill.refill(Missing(5.0, 1.0), [refill.case(1.0)], marks=MARKS).remarks)
+
+
+# suction
+
+
+@given(
+    st.floats(-40, 140),
+    st.floats(0.1, 5),
+    st.floats(0.0, 400),
+    st.floats(0.05, 5),
+    st.tuples(st.floats(20, 130), st.floats(0, 60), st.floats(0, 60)),
+)
+def test_the_level_never_falls_below_l_nor_is_filled_above_h_and_the_pours_add_up(add, u_add, draws, u_draws, heights):
+    low, below, above = heights
+    marks = Marks(low, low + below, low + below + above + 0.5)
+    if add > marks.target_l:
+        return
+    plan = refill.refill(Missing(add, u_add), [circuit(draws, u_draws)], marks=marks)
+    assert plan.before_start.value_l + plan.after_running.value_l == pytest.approx(add + draws, abs=1e-6)
+    now = marks.target_l - add
+    assert plan.tank_l <= max(marks.high_l - now, max(add, 0.0)) + 1e-9
+    u = math.hypot(u_add, u_draws)
+    floor = marks.low_l + 2.0 * u
+    if plan.suction == "cannot be covered":
+        assert marks.high_l - floor <= draws / 20 + 1e-9
+        return
+    standing = now
+    for stage in plan.stages:
+        standing += stage.pour_l
+        assert standing <= max(marks.high_l, now) + 1e-6
+        standing -= stage.draws_l
+        assert standing == pytest.approx(stage.left_l, abs=1e-6)
+        assert standing >= floor - 1e-6
+    assert math.fsum(s.draws_l for s in plan.stages) == pytest.approx(draws, abs=1e-6)
+    assert standing == pytest.approx(now + math.fsum(s.pour_l for s in plan.stages) - draws, abs=1e-6)
+    later = math.fsum(s.pour_l for s in plan.stages[1:])
+    assert plan.after_running.value_l == pytest.approx(later + marks.target_l - standing, abs=1e-6)
+
+
+def test_the_suction_limit_is_the_low_mark_and_the_half_width_of_both():
+    """140 at the target, low mark 120, U = 2 x 0.5 L: a circuit of 19 L is covered, of 19.1 L needs more before the start."""
+    u = 0.5 / math.sqrt(2)
+    just, more = (refill.refill(Missing(20.0, u), [circuit(litres, u)], marks=MARKS) for litres in (18.999, 19.1))
+    assert (just.suction, just.extra_l) == ("covered", 0.0)
+    assert just.stages[0].left_l == pytest.approx(121.0, abs=0.002)
+    assert more.suction == "covered with more before the start"
+    assert more.extra_l == pytest.approx(0.1, abs=1e-9)
+    assert more.before_start.value_l == pytest.approx(20.1)
+    assert more.after_running.value_l == pytest.approx(19.0)
+    assert any("more than to the target before the start" in text for text in more.remarks)
+
+
+def test_a_circuit_larger_than_the_tank_may_give_is_filled_in_stages():
+    """From 160 down to 121 L: 39 L a start, so 100 L take three."""
+    u = 0.5 / math.sqrt(2)
+    plan = refill.refill(Missing(20.0, u), [circuit(100.0, u)], marks=MARKS)
+    assert plan.suction == "in stages"
+    assert [round(s.pour_l, 6) for s in plan.stages] == [40.0, 39.0, 39.0]
+    assert [round(s.draws_l, 6) for s in plan.stages] == [39.0, 39.0, 22.0]
+    assert plan.before_start.value_l == pytest.approx(40.0)
+    assert plan.after_running.value_l == pytest.approx(80.0)
+    assert any(text.startswith("Start 3 times") for text in plan.remarks)
+
+
+def test_marks_closer_than_the_doubt_cannot_keep_the_suction_covered():
+    plan = refill.refill(Missing(5.0, 3.0), [circuit(10.0)], marks=Marks(138.0, 140.0, 142.0))
+    assert (plan.suction, plan.stages) == ("cannot be covered", ())
+    assert plan.tank_l == pytest.approx(7.0)
+    assert any("by hand before the start" in text for text in plan.remarks)
+
+
+def test_without_marks_or_with_a_one_sided_reading_the_suction_is_not_checked():
+    assert refill.refill(Missing(5.0, 1.0), [circuit(1.0)]).suction == "not checked"
+    dry = topup.TopUp(18.0, 1.0, math.inf, 18.0, (), (), "at least")
+    plan = refill.refill(dry, [circuit(1.0)], marks=MARKS)
+    assert (plan.suction, plan.bound) == ("not checked", "at least")
+    assert "at least this much is missing" in plan.remarks[0]
+    over = topup.TopUp(-18.0, 1.0, math.inf, 0.0, (), (), "at most")
+    assert "above the gauge" in refill.refill(over, [], marks=MARKS).remarks[0]
+
+
+@pytest.mark.parametrize(
+    ("call", "error", "says"),
+    [
+        (lambda: refill.refill(Missing(math.nan, 1.0), []), BadInput, "missing in the tank"),
+        (lambda: refill.refill(Missing(5.0, 0.0), []), BadInput, "no reading is exact"),
+        (lambda: refill.refill(Missing(141.0, 1.0), [], marks=MARKS), OutOfRange, "More than the tank holds"),
+        (lambda: Marks(140.0, 130.0, 120.0), BadInput, "low mark lies below"),
+        (lambda: Marks(120.0, 170.0, 160.0), OutOfRange, "between the marks"),
+    ],
+)
+def test_a_deficit_or_marks_that_cannot_be_are_refused(call, error, says):
+    with pytest.raises(error, match=says):
+        call()
+
+
+def test_the_promised_names_are_there():
+    assert topup.refill is refill.refill
+    assert topup.Refill is refill.Refill
+    assert topup.rinse_cycles is oil.rinse_cycles
+    assert topup.rinse_cycles(0.2, 0.05) == 2
+
+
+# steps
+
+
+def test_the_steps_come_in_the_order_of_the_work():
+    every = [gate.key for gate in refill.gates(refill.PARTS)]
+    assert every == [gate.key for gate in refill.GATES]
+    for one, other in (
+        ("safe", "case"), ("case", "tank"), ("tank", "weep"), ("weep", "slow"), ("slow", "add"), ("add", "strokes"), ("strokes", "reading"),
+        ("reading", "watch"), ("gear case", "gear case again"),
+    ):  # fmt: skip
+        assert every.index(one) < every.index(other)
+
+
+def test_only_the_steps_of_what_was_opened_appear():
+    plain = {gate.key for gate in refill.gates(["circuit"])}
+    assert not {"case", "weep", "strokes", "gear case", "seal"} & plain
+    assert {"safe", "tank", "slow", "add", "reading", "watch"} <= plain
+    assert {"case", "weep"} <= {gate.key for gate in refill.gates(["motor or pump case"])}
+    with pytest.raises(Unknown, match="Opened part"):
+        refill.gates(["pump"])
+
+
+def test_the_engine_waits_for_the_case_to_be_filled():
+    steps = refill.gates(["motor or pump case"])
+    done = {"safe", "shut", "tank", "people"}
+    assert [gate.key for gate in refill.still_open(steps, done)] == ["case"]
+    assert refill.still_open(steps, done | {"case"}) == ()
+    case = next(gate for gate in steps if gate.key == "case")
+    assert (case.confirm, case.before_start) == ("litres", True)
+    with pytest.raises(Unknown, match="Step"):
+        refill.still_open(steps, {"coffee"})
+
+
+def test_every_step_and_caution_names_its_source():
+    for gate in refill.GATES:
+        assert any(word in gate.source for word in ("second-hand", "read", "common practice, no source")), gate
+    assert next(gate for gate in refill.GATES if gate.key == "reading").confirm == "reading"
+    assert len(refill.CAUTIONS) >= 5
+
+
+def test_the_opened_parts_follow_from_the_lines(one):
+    machine = one(machine='cylinders = [{ name = "boom", rod = 85, stroke = 1290, bore = 120 }]')
+    lines = [refill.case(1.0), refill.cylinder(machine.cylinders[0]), refill.gear_case(6.0)]
+    assert refill.parts_of(lines) == {"motor or pump case", "cylinder", "circuit", "gear case"}
+    assert refill.parts_of([]) == frozenset()
+
+
+# flush, poured, used oil, changes
+
+
+@pytest.mark.published("refill", "flush")
+def test_flush_or_not_by_what_failed(case):
+    g = case["given"]
+    found = refill.flush(g["failed"], g["metal"], g.get("clean"))
+    assert found.word == case["want"]
+    assert ("service bulletin" in found.source) == (case["kind"] == "published")
+
+
+def test_without_a_look_for_metal_nothing_is_decided():
+    for failed in ("motor", "pump", "seal only"):
+        assert refill.flush(failed, None).word == "look first"
+    assert refill.flush("seal only", False).word == "look first"
+    dirty = refill.flush("seal only", False, drain_filter_clean=False)
+    assert (dirty.word, "cut it open" in dirty.steps[0]) == ("look first", True)
+    assert refill.flush("hose", None).word == "make up the loss"
+    for failed in refill.FAILED:
+        assert refill.flush(failed, True).word == "flush"
+    with pytest.raises(Unknown, match="What failed"):
+        refill.flush("engine", True)
+
+
+def test_what_was_poured_is_held_against_what_was_expected():
+    expected = Portion(23.0, 1.0, math.inf, ())
+    found = refill.against(expected, 22.5)
+    assert (found.word, found.text) == ("as expected", "poured 22.5 L, expected 21 to 25 L")
+    more, less = refill.against(expected, 26.0), refill.against(expected, 20.0)
+    assert (more.word, less.word) == ("more", "less")
+    assert "leak" in more.text
+    assert "air" in less.text
+    for z, word in ((1.99, "as expected"), (2.01, "more"), (-2.01, "less")):
+        assert refill.against(expected, 23.0 + z * math.hypot(1.0, 0.5), 0.5).word == word
+    assert refill.against(Portion(0.0, 0.0, math.inf, ()), 0.0).word == "as expected"
+    with pytest.raises(OutOfRange, match="poured"):
+        refill.against(expected, -1.0)
+
+
+def test_used_oil_is_reckoned_at_its_upper_end():
+    drained = Portion(140.0, 5.0, math.inf, ())
+    found = refill.used_oil(drained, 100.0)
+    assert (found.most_l, found.over_l, found.pails) == (150.0, 50.0, 3)
+    assert refill.used_oil(drained, 150.0).pails == 0
+    assert refill.used_oil(drained, 130.0, pail_l=20.0).pails == 1
+    for room, pail in ((-1.0, 20.0), (10.0, 0.0), (math.nan, 20.0)):
+        with pytest.raises(OutOfRange):
+            refill.used_oil(drained, room, pail)
+
+
+@pytest.mark.published("refill", "change")
+def test_the_first_change_counts_from_the_meter_at_the_repair(case):
+    rule = next(r for r in refill.CHANGE_RULES if r.label == case["given"]["label"])
+    assert list(refill.changes(case["given"]["event_h"], rule.first_h[0], rule.repeat_h[0])) == case["want"]
+    assert rule.source == "common practice, no source"
+
+
+def test_a_meter_that_was_not_read_gives_no_hour():
+    with pytest.raises(BadInput, match="hour meter at the repair"):
+        refill.changes(None, 150.0, 800.0)
+    for event, first, repeat in ((-1.0, 150.0, 800.0), (0.0, 0.0, 800.0), (0.0, 150.0, -1.0), (math.nan, 150.0, None)):
+        with pytest.raises(OutOfRange):
+            refill.changes(event, first, repeat)
+    assert refill.changes(100.0, 50.0) == (150.0,)
+
+
+def test_the_rows_of_change_rules_are_whole():
+    assert len({r.label for r in refill.CHANGE_RULES}) == len(refill.CHANGE_RULES) == 7
+    for rule in refill.CHANGE_RULES:
+        assert 0 < rule.first_h[0] <= rule.first_h[1]
+        assert any(word in rule.source for word in ("second-hand", "read", "common practice, no source"))
+
+
+# bring list
+
+
+def test_each_product_is_brought_at_its_upper_end_less_what_stands_open():
+    wanted = [Need("hyd", 24.0, 1.0, "refill"), Need("hyd", 10.0, 0.0, "rinse"), Need("gear", 6.0, 0.2, "gear case"),
+              Need("grease", 12.0, 0.5, "bath", "kg")]  # fmt: skip
+    found = refill.bring_list(wanted, {"hyd": 3.0, "gear": 9.0}, {"hyd": (PAIL, JUG)}, also=("return filter",))
+    hyd, gear, grease = found.items
+    assert (hyd.upper, hyd.bring, hyd.words) == (36.0, 33.0, "1 × 20 L pail and 3 × 5 L can")
+    assert (gear.bring, gear.words) == (0.0, "nothing: what stands open is enough")
+    assert (grease.unit, grease.bring, grease.words) == ("kg", 13.0, "13.0 kg")
+    assert hyd.why == ("refill", "rinse")
+    assert found.also == ("return filter",)
+
+
+@given(st.floats(0, 900), st.permutations([PAIL, DRUM, JUG]))
+def test_whole_containers_hold_what_is_needed_and_not_one_smallest_more(amount, sizes):
+    found = refill.bring_list([Need("hyd", amount, 0.0, "refill")], {}, {"hyd": tuple(sizes)}).items[0]
+    volume = {c.label: c.volume_l for c in sizes}
+    taken = sum(n * volume[label] for n, label in found.containers)
+    assert taken >= amount - 1e-6
+    assert taken - amount < 5.0 + 1e-6
+
+
+def test_one_large_container_is_taken_where_the_small_ones_would_hold_as_much():
+    found = [
+        refill.bring_list([Need("hyd", litres, 0.0, "")], {}, {"hyd": (JUG, PAIL, DRUM)}).items[0].words for litres in (19.0, 14.0, 207.0)
+    ]
+    assert found == ["1 × 20 L pail", "3 × 5 L can", "1 × 208 L drum"]
+
+
+def test_one_size_alone_is_rounded_up():
+    found = refill.bring_list([Need("hyd", 41.0, 0.0, "refill")], {}, {"hyd": (PAIL,)}).items[0]
+    assert found.words == "3 × 20 L pail"
+    assert refill.bring_list([Need("hyd", 40.0, 0.0, "refill")], {}, {"hyd": (PAIL,)}).items[0].words == "2 × 20 L pail"
+
+
+def test_empty_pails_are_counted_for_used_oil():
+    found = refill.bring_list([], used=Portion(140.0, 5.0, math.inf, ()), room_l=100.0)
+    assert (found.used_l, found.pails) == (150.0, 3)
+    assert refill.bring_list([]).pails == 0
+
+
+def test_a_refill_becomes_needs_with_its_doubt_counted_once():
+    plan = refill.refill(Missing(20.0, 1.0), [circuit(4.0, 0.5), refill.gear_case(6.0, product="gear")], marks=MARKS)
+    first, gear, rinse = refill.needs(plan, "hyd", rinse_l=9.0, rinse_product="rinse")
+    assert first.upper == pytest.approx(24.0 + 2 * math.hypot(1.0, 0.5))
+    assert (gear.product, gear.value, rinse.product, rinse.upper) == ("gear", 6.0, "rinse", 9.0)
+    assert len(refill.needs(plan, "hyd")) == 2
+
+
+def test_a_bring_list_that_cannot_be_is_refused():
+    with pytest.raises(OutOfRange, match="open container, hyd"):
+        refill.bring_list([], {"hyd": -1.0})
+    with pytest.raises(BadInput, match="counted in one unit"):
+        refill.bring_list([Need("x", 1.0, 0.0, "a"), Need("x", 1.0, 0.0, "b", "kg")])
+    with pytest.raises(BadInput, match="finite"):
+        refill.bring_list([Need("x", math.nan, 0.0, "a")])
+    for more in ({"pail_l": 0.0}, {"room_l": -1.0}):
+        with pytest.raises(OutOfRange):
+            refill.bring_list([], **more)
+
+
+# the whole answer: a box of 84 dm2, glass from 80 mm over its floor, marks 150 to 250 mm
+
+
+CYLINDERS = 'cylinders = [{ name = "boom", count = 2, rod = 85, stroke = 1290, bore = 120, ref = 200 }]'
+LABELS = "capacities = { at_mark_l = 235, refill_l = 230, system_l = 400 }"
+
+
+def at(mm=None, **more):
+    return Reading(level=mm, pitch_deg=0.0, roll_deg=0.0, **({"posture": "reference"} | more))
+
+
+def test_from_a_reading_to_two_numbers(one):
+    """Glass at 180 mm of a target of 200 mm: 16.8 L are missing; hoses take 2 L more."""
+    plan = refill.plan(one(), "tank", at(180.0), [refill.hose(25.4, 4.0), refill.case(1.2)], containers=(PAIL,))
+    assert plan.refill.tank_l == pytest.approx(84 * 0.2)
+    assert plan.refill.before_start.value_l == pytest.approx(84 * 0.2 + 1.2)
+    assert plan.refill.after_running.value_l == pytest.approx(4 * 0.5067, abs=1e-3)
+    assert plan.refill.suction == "covered"
+    assert plan.refill.stages[0].left_l == pytest.approx(84 * 2.8 - 4 * 0.5067, abs=1e-2)
+    assert plan.pour_l == 17.0
+    assert [str(pack) for pack in plan.packs] == ["17 L"]
+    assert plan.topup.add_l == plan.refill.tank_l
+    assert {"case", "weep"} <= {gate.key for gate in plan.steps}
+    assert "strokes" not in {gate.key for gate in plan.steps}
+    assert plan.cautions
+
+
+def test_a_dry_cylinder_is_a_line_and_leaves_the_posture(one):
+    """Read with both booms 700 mm out, one of them dry: only one rod goes back to the tank, and the dry one takes its contents."""
+    machine = one(machine=CYLINDERS)
+    out = {"posture": "other", "shown_mm": {"boom": 700.0}}
+    wet, dry = refill.plan(machine, "tank", at(180.0, **out)), refill.plan(machine, "tank", at(180.0, **out), dry={"boom": 1})
+    rod = math.pi / 4 * 85**2 * 500 / 1e6
+    assert dry.refill.tank_l - wet.refill.tank_l == pytest.approx(rod)
+    contents = math.pi / 4 * (120**2 * 200 + (120**2 - 85**2) * 1090) / 1e6
+    assert dry.refill.circuit.value_l == pytest.approx(contents)
+    assert "strokes" in {gate.key for gate in dry.steps}
+    both = refill.plan(machine, "tank", at(180.0, **out), dry={"boom": 2})
+    assert both.refill.circuit.value_l == pytest.approx(2 * contents)
+    assert both.refill.tank_l - wet.refill.tank_l == pytest.approx(2 * rod)
+    assert refill.plan(machine, "tank", at(180.0, **out), dry={"boom": 0}).refill == wet.refill
+
+
+def test_a_whole_drain_takes_the_refill_capacity_never_the_systems(one):
+    plan = refill.plan(one(more=LABELS), "tank", None, [circuit(5.0)])
+    assert plan.refill.tank_l == 230.0
+    assert plan.refill.before_start.u_l == pytest.approx(0.03 * 230)
+    assert plan.topup is None
+    only_mark = refill.drained_tank(one(more="capacities = { at_mark_l = 235, system_l = 400 }").compartment("tank"))
+    assert only_mark.add_l == 235.0
+    with pytest.raises(CannotAnswer, match="neither its refill capacity"):
+        refill.plan(one(more="capacities = { system_l = 400 }"), "tank", None)
+
+
+def test_a_label_beyond_the_tanks_shape_is_named(one):
+    """The shape holds 235.2 L at the target: 240 is taken as 235.2 and said, 300 is refused."""
+    near = refill.plan(one(more="capacities = { refill_l = 240 }"), "tank", None)
+    assert near.refill.tank_l == pytest.approx(235.2)
+    assert any("240 L by its label" in text for text in near.remarks)
+    with pytest.raises(CannotAnswer, match="235 L at its target by its shape, and 300 L by its label"):
+        refill.plan(one(more="capacities = { refill_l = 300 }"), "tank", None)
+
+
+def test_a_fill_beyond_its_label_is_named_with_the_systems_figure(one):
+    part = one(more=LABELS).compartment("tank")
+    assert refill.label_remark(part, 230.0) is None
+    assert refill.label_remark(part, 241.0) is None
+    assert "check the reading and the label" in refill.label_remark(part, 250.0)
+    assert "system's figure" in refill.label_remark(part, 400.0)
+    assert "“at mark”" in refill.label_remark(one(more="capacities = { at_mark_l = 100 }").compartment("tank"), 200.0)
+    assert refill.label_remark(one().compartment("tank"), 999.0) is None
+    wide = one(more="capacities = { refill_l = 10 }")
+    assert any("more than its label" in text for text in refill.plan(wide, "tank", at(180.0)).remarks)
+
+
+def test_the_instruction_never_fills_above_h(one):
+    """A circuit of 40 L wants more before the start; what is poured stays at or below the high mark."""
+    plan = refill.plan(one(), "tank", at(180.0), [circuit(70.0)])
+    assert plan.refill.suction != "covered"
+    assert 84 * 2.6 + plan.pour_l <= 84 * 3.3 + 1e-9
+    assert plan.pour_l > plan.topup.pour_l
+
+
+def test_a_dry_glass_gives_at_least_and_asks_for_a_second_reading(one):
+    plan = refill.plan(one(), "tank", at(bound="at most"), [circuit(2.0)])
+    assert plan.refill.suction == "not checked"
+    assert "at least this much is missing" in plan.remarks[0]
+    assert plan.refill.tank_l == pytest.approx(84 * 2.0)
+
+
+def test_a_changed_seal_asks_for_the_drain_filter(one):
+    assert "seal" in {gate.key for gate in refill.plan(one(), "tank", at(180.0), seal=True).steps}
