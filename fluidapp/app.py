@@ -11,9 +11,11 @@ st.navigation(
         "Mechanic": [
             st.Page("screens/level.py", title="Level check", url_path="level-check"),
             st.Page("screens/balance.py", title="Oil balance", url_path="oil-balance"),
+            st.Page("screens/gearcase.py", title="Gear case", url_path="gear-case"),
             st.Page("screens/bath.py", title="Grease bath", url_path="grease-bath"),
             st.Page("screens/topup.py", title="Top-up", url_path="top-up"),
             st.Page("screens/greasing.py", title="Greasing", url_path="greasing"),
+            st.Page("screens/watch.py", title="Level watch", url_path="level-watch"),
         ],
         "Setting up": [st.Page("screens/machines.py", title="Machines", url_path="machines")],
         "All": [

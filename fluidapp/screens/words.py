@@ -21,6 +21,18 @@ CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
             "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
         ),
     ),
+    "gear case": (
+        "Level ground, isolated, let it cool: a plug may spurt",
+        (
+            "Park on firm, level ground, attachment down, engine stopped, isolated; let the case cool and open its plug slowly: it may be "
+            "under pressure (operator's manuals, second-hand).",
+            "No slewing or travel motor work on a slope: the machine's weight pressurises circuits (operator's manual, 7 t class, "
+            "second-hand).",
+            "No volatile or chlorinated solvent in a gear case (trade text).",
+            "Drained oil is controlled waste: check local rules.",
+            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
+        ),
+    ),
     "slew": (
         "Slewing arc clear, machine isolated",
         (
