@@ -44,6 +44,8 @@ def a_slow_loss_to_the_ground(plant: Plant) -> None:
         Leak("tank", "ground", 0.008, lambda p, now: now >= day(4, 20)),
         Leak("tank", "ground", 0.010, lambda p, now: now >= day(6, 29)),
     ]
+    watched = {"mode": "working", "at_nodes": ["tank"], "reason": "topped up more often than in spring", "smallest_l_h": 0.02}
+    plant.events.append((day(8, 31), lambda p, at: p.wrote("watch opened", at, "early shift", **watched)))
 
 
 def filled_with_the_boom_up(plant: Plant) -> None:

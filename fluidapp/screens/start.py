@@ -10,6 +10,7 @@ TASKS = (
     ("screens/balance.py", "Oil balance", "The gauge is low and nothing is wet: where did the oil go?"),
     ("screens/bath.py", "Grease bath", "How much oil is in the slewing ring's grease?"),
     ("screens/greasing.py", "Greasing", "Which positions of the ring, how many strokes, which are done?"),
+    ("screens/watch.py", "Level watch", "Is it holding?"),
 )
 OTHERS = (
     ("screens/machines.py", "Machines", "What is entered about each machine"),

@@ -2,7 +2,7 @@
 
 from fluidapp.calc.watch.paths import ABOUT, About, about
 from fluidapp.calc.watch.planning import hours_until_visible
-from fluidapp.calc.watch.series import End, Point, Series, parked, working
+from fluidapp.calc.watch.series import End, Move, Point, Series, parked, working
 from fluidapp.calc.watch.trend import LEAK_L_H, Kind, Poured, Trend, Verdict, earliest_h, trend
 
 __all__ = [
@@ -11,6 +11,7 @@ __all__ = [
     "About",
     "End",
     "Kind",
+    "Move",
     "Point",
     "Poured",
     "Series",

@@ -28,6 +28,15 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """Oil put in (> 0) or taken out (< 0) at ``clock_h`` [L ± u]."""
+
+    clock_h: float
+    volume_l: float
+    u_l: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Series:
     """The readings that count, the hours on the watch's own clock, what was poured on it, and what ended it ("": it goes on)."""
 
@@ -38,29 +47,35 @@ class Series:
     left_out: tuple[Point, ...] = ()
 
 
-def working(points: Sequence[Point], poured: Sequence[Poured] = ()) -> Series:
+def working(points: Sequence[Point], moves: Sequence[Move] = ()) -> Series:
     """Readings over machine hours, across starts; a reading without machine hours is left out and listed.
 
-    points : oldest first. poured : on the machine-hour clock. BadInput where machine hours run backwards.
+    points : oldest first. moves : what went in and out; a reading has in it what was moved at an earlier clock hour. BadInput where machine
+    hours run backwards.
     """
     kept = tuple(p for p in points if p.machine_h is not None)
     hours = tuple(float(p.machine_h) for p in kept if p.machine_h is not None)
     if any(b < a for a, b in itertools.pairwise(hours)):
         raise BadInput("machine hours", "not rising", "Check the hour meter of these readings.")
-    return Series(kept, hours, tuple(poured), "", tuple(p for p in points if p.machine_h is None))
+    poured = tuple(
+        Poured(sum(1 for p in kept if p.clock_h <= move.clock_h), move.volume_l, move.u_l)
+        for move in moves
+        if kept and kept[0].clock_h <= move.clock_h < kept[-1].clock_h
+    )
+    return Series(kept, hours, poured, "", tuple(p for p in points if p.machine_h is None))
 
 
-def parked(points: Sequence[Point], poured: Sequence[Poured] = ()) -> Series:
+def parked(points: Sequence[Point], moves: Sequence[Move] = ()) -> Series:
     """Readings over clock hours at rest, up to the first engine start, top-up, drain or moved cylinder; what comes after is left out.
 
-    points : oldest first. poured : on the clock of ``clock_h``. An engine start is seen by the hour meter. Own rules.
+    points : oldest first. moves : what went in and out. An engine start is seen by the hour meter. Own rules.
     """
     kept: list[Point] = []
     ended: End = ""
     for p in points:
         if kept:
             first = kept[0]
-            if any(kept[-1].clock_h < move.at_h <= p.clock_h for move in poured):
+            if any(kept[-1].clock_h <= move.clock_h < p.clock_h for move in moves):
                 ended = "top-up or drain"
             elif p.machine_h is not None and first.machine_h is not None and p.machine_h - first.machine_h > STARTED_H:
                 ended = "engine started"

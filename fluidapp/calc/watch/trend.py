@@ -21,9 +21,9 @@ LEAK_L_H = 0.1  # the leak that must not be missed: typical, editable (common pr
 
 @dataclass(frozen=True, slots=True)
 class Poured:
-    """Oil that went in (> 0) or out (< 0) at ``at_h`` of the watch's clock [L ± u]."""
+    """Oil that went in (> 0) or out (< 0) [L ± u]; ``first`` is the number of the first reading that has it in, counted from 0."""
 
-    at_h: float
+    first: int
     volume_l: float
     u_l: float = 0.0
 
@@ -109,7 +109,7 @@ def trend(
     t, v, u = _checked(hours, volume_l, u_l, leak_l_h)
     added = np.zeros(t.size)
     for pour in poured:
-        added += np.where(t > pour.at_h, pour.volume_l, 0.0)
+        added[pour.first :] += pour.volume_l
     v = v - added
     n = t.size
     weight = 1.0 / u**2
@@ -130,7 +130,7 @@ def trend(
     ratio = math.sqrt(chi2 / (n - 2)) if n > 2 else 0.0
     sigma = max(1.0, ratio)
     parts = [(1.0 / math.sqrt(stt), math.inf), (math.sqrt(max(0.0, sigma**2 - 1.0) / stt), float(max(1, n - 2)))]
-    parts += [(abs(float(lever @ (t > pour.at_h))) * pour.u_l, math.inf) for pour in poured]
+    parts += [(abs(float(lever[pour.first :].sum())) * pour.u_l, math.inf) for pour in poured]
     u_slope, dof = quadrature(parts)
     rate = -slope
     sees = SEEN * u_slope

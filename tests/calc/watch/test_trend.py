@@ -104,7 +104,7 @@ def test_a_parked_watch_never_says_holding_about_a_way_that_leaks_under_pressure
 def test_what_was_poured_is_no_gain_and_its_doubt_counts_after_it() -> None:
     t, v = [0.0, 40.0, 60.0, 100.0], [100.0, 96.0, 104.0, 100.0]
     plain = watch.trend(t, [100.0, 96.0, 94.0, 90.0], 0.5)
-    found = watch.trend(t, v, 0.5, poured=[watch.Poured(50.0, 10.0, 0.4)])
+    found = watch.trend(t, v, 0.5, poured=[watch.Poured(2, 10.0, 0.4)])
     assert found.rate_l_h == pytest.approx(plain.rate_l_h, rel=1e-12)
     assert found.rate_l_h == pytest.approx(0.1, rel=1e-9)
     lever = sum(x - 50.0 for x in (60.0, 100.0)) / sum((x - 50.0) ** 2 for x in t)

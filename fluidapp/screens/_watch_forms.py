@@ -1,0 +1,74 @@
+"""Opening and closing a level watch."""
+
+import streamlit as st
+
+from fluidapp.calc.watch import LEAK_L_H
+from fluidapp.errors import BadInput
+from fluidapp.model import Machine
+from fluidapp.screens import _parts, _resources, _state
+from fluidapp.screens._watch import Watch
+from fluidapp.store import NewEntry
+from fluidapp.store.kinds import Repair, WatchClosed, WatchOpened
+
+MODES = {"working": "working: over machine hours", "parked": "parked: over hours at rest"}
+
+
+def open_form(machine: Machine) -> None:
+    """Which levels to follow, on which clock, and why."""
+    parts = {c.key: c.label for c in machine.compartments if c.gauges} | {b.key: b.label for b in machine.baths}
+    gearboxes = [c.key for c in machine.compartments if c.gauges and c.kind == "slewing gearbox"]
+    order = [*gearboxes, *(key for key in parts if key not in gearboxes)]
+    nodes = st.pills(
+        "Levels to follow", order, selection_mode="multi", format_func=lambda k: parts[k], key=f"watch_{machine.key}_nodes",
+        persist_state="page", help="A gear case's dipstick shows a leak sooner than the tank's gauge: read it first, cold.",
+    )  # fmt: skip
+    mode = st.segmented_control(
+        "Kind of watch", list(MODES), format_func=lambda m: MODES[m], key="watch_mode", persist_state="page",
+        help="Working: across starts, for ways that leak under pressure. Parked: the machine stands, nothing is moved or poured.",
+    )  # fmt: skip
+    if mode == "parked":
+        st.caption("A parked watch says nothing about motor, pump and cylinder seals: they leak under pressure.")
+    repairs = _repairs(machine)
+    after = st.selectbox(
+        "After which repair", list(repairs), key=f"watch_{machine.key}_repair", index=None, placeholder="none", persist_state="page"
+    ) if repairs else None  # fmt: skip
+    reason = st.text_input("Why", key="watch_reason", autocomplete="off", persist_state="page") or ""
+    leak = _state.number_box(f"Leak that must not be missed (L/h; empty: {LEAK_L_H:g}, typical)", "watch_leak")
+    name, at, meter = _parts.who_and_when("watch")
+
+    def build() -> list[NewEntry]:
+        if not nodes:
+            raise BadInput("Levels to follow", "none", "Choose at least one.")
+        said = " ".join(text for text in (f"After: {after}." if after else "", reason.strip()) if text)
+        if not said:
+            raise BadInput("Why", "nothing", "Say in a word why it is watched.")
+        doc = WatchOpened.made(mode=mode or "working", at_nodes=tuple(nodes), reason=said, smallest_l_h=leak)
+        return [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)]
+
+    if _parts.save_button("watch", "Open the watch", build, by_name=name):
+        st.caption("Now take the first reading on Level check; several, wiped and read again, count for more.")
+
+
+def close_form(machine: Machine, watch: Watch) -> None:
+    """The end of a watch, with its reason."""
+    assert watch.entry is not None
+    opened = watch.entry.id
+    with st.expander("Close this watch"):
+        reason = st.text_input("Why it ends", key=f"watch_{opened}_end", autocomplete="off", persist_state="page") or ""
+        name, at, meter = _parts.who_and_when("watch_close")
+
+        def build() -> list[NewEntry]:
+            if not reason.strip():
+                raise BadInput("Why it ends", "nothing", "Say in a word why it is closed.")
+            return [NewEntry(doc=WatchClosed(watch=opened, reason=reason.strip()), at=at, machine=machine.key, meter_h=meter)]
+
+        _parts.save_button("watch_close", "Close the watch", build, by_name=name)
+
+
+def _repairs(machine: Machine) -> dict[str, str]:
+    """The newest repairs of the machine, in words."""
+    found = {}
+    for entry in _resources.store().entries(machine.key, "repair", limit=3):
+        if isinstance(entry.doc, Repair):
+            found[f"{entry.doc.what}, {entry.at_local:%Y-%m-%d}"] = entry.id
+    return found
