@@ -1,4 +1,4 @@
-"""What every printed sheet shares: the font, the head, the foot. Black and white, large type, one page where it can be."""
+"""What every printed sheet shares: the font, the head, the caution, tables. Black and white, large type, one page where it can be."""
 
 from collections.abc import Sequence
 from pathlib import Path
@@ -10,33 +10,63 @@ if TYPE_CHECKING:
 FONTS = Path(__file__).parent.parent / "static" / "fonts"
 FONT = "sheet"
 FIRST = "The maker's manual, site rules, local codes and licensed people come before this sheet."
+READING = "Attachment down, engine off, isolated. Oil may be hot and under pressure: open the breather slowly."
+GREY = (228, 228, 228)
 
 
-def page(title: str, lines: Sequence[str] = (), *, landscape: bool = False) -> "FPDF":
-    """A new A4 page with its title and the lines below it; compressed, with the sheet's own font inside."""
+def page(title: str, lines: Sequence[str] = (), cautions: Sequence[str] = (), *, landscape: bool = False) -> "FPDF":
+    """A new A4 page with its title, the framed cautions, and the lines below them; compressed, with the sheet's own font inside."""
     from fpdf import FPDF
 
     pdf = FPDF(orientation="landscape" if landscape else "portrait", format="A4")
     pdf.set_margin(12)
-    pdf.set_auto_page_break(True, margin=14)
+    pdf.set_auto_page_break(True, margin=12)
     for style, name in (("", "DejaVuSansCondensed.ttf"), ("B", "DejaVuSansCondensed-Bold.ttf")):
         pdf.add_font(FONT, style, FONTS / name)
     pdf.set_title(title)
     pdf.add_page()
     pdf.set_font(FONT, "B", 20)
-    pdf.multi_cell(0, 9, title, new_x="LMARGIN", new_y="NEXT")
+    pdf.multi_cell(0, 9, title, align="L", new_x="LMARGIN", new_y="NEXT")
+    if cautions:
+        caution(pdf, cautions)
     pdf.set_font(FONT, "", 11)
     for line in lines:
-        pdf.multi_cell(0, 5.5, line, new_x="LMARGIN", new_y="NEXT")
+        pdf.multi_cell(0, 5.5, line, align="L", new_x="LMARGIN", new_y="NEXT")
     pdf.ln(2)
     return pdf
 
 
 def caution(pdf: "FPDF", lines: Sequence[str]) -> None:
-    """A framed caution, the maker's manual first."""
-    pdf.set_font(FONT, "B", 11)
-    pdf.multi_cell(0, 6, "\n".join([*lines, FIRST]), border=1, padding=2, new_x="LMARGIN", new_y="NEXT")
+    """A framed caution, with the sentence that the maker's manual comes first."""
+    pdf.set_font(FONT, "B", 10)
+    pdf.multi_cell(0, 5, " ".join([*lines, FIRST]), align="L", border=1, padding=2, new_x="LMARGIN", new_y="NEXT")
     pdf.ln(2)
+
+
+def table(pdf: "FPDF", rows: Sequence[Sequence[str]], widths: Sequence[float], height: float, *, bold: Sequence[int] = (0,)) -> None:
+    """A table at the present place: line under each row, figures to the right, the rows in ``bold`` grey; text shrinks to its cell."""
+    x, y = pdf.get_x(), pdf.get_y()
+    size = min(11.0, height * 1.9)
+    pdf.set_fill_color(*GREY)
+    for i, cells in enumerate(rows):
+        pdf.set_xy(x, y + i * height)
+        strong = i in bold
+        for cell, below, width in zip(cells, rows[-1] if i == 0 else cells, widths, strict=True):
+            fit(pdf, cell, width - 1.5, "B" if strong else "", size)
+            pdf.cell(width, height, cell, border="B", align="R" if _figure(below) else "L", fill=strong)
+    pdf.set_xy(x, y + len(rows) * height)
+
+
+def fit(pdf: "FPDF", text: str, width: float, style: str, size: float) -> None:
+    """Sets the font so that ``text`` fits into ``width`` [mm], not below 5 pt."""
+    pdf.set_font(FONT, style, size)
+    while size > 5.0 and pdf.get_string_width(text) > width:
+        size -= 0.25
+        pdf.set_font(FONT, style, size)
+
+
+def _figure(text: str) -> bool:
+    return text[:1].isdigit() or text[:1] in "-–+±"
 
 
 def done(pdf: "FPDF") -> bytes:
