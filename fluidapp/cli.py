@@ -143,6 +143,35 @@ def top_up(
         click.echo(line)
 
 
+@main.command(epilog="Example: fluidapp sheet MACHINE --blank --out machine.pdf")
+@click.argument("machine")
+@click.option("--blank", is_flag=True, help="Only compartments, products and marks; everything else stays empty.")
+@click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="File to write; else MACHINE-service.pdf here.")
+@click.option("--demo", "use_demo", is_flag=True, help="Ask the invented quarry instead of your own records.")
+def sheet(machine: str, blank: bool, out: Path | None, use_demo: bool) -> None:
+    """The service sheet of MACHINE as a PDF of one page, with what its last readings ask for. Nothing is recorded."""
+    from fluidapp.errors import FileProblem
+    from fluidapp.screens import _service_sheet
+    from fluidapp.screens.words import METRIC
+    from fluidapp.sheets.service_sheet import service_sheet_pdf
+
+    store = _records(use_demo)
+    found, here = store.machine(machine), store.site()
+    products = {product.key: product for product in store.products()}
+    day = here.today if here and here.today else now().astimezone().date().isoformat()
+    if blank:
+        made = _service_sheet.blank(found, products, day, METRIC)
+    else:
+        last = _service_sheet.last_readings({part.key: store.last_reading(machine, part.key) for part in found.compartments})
+        made = _service_sheet.planned(found, products, last, day, METRIC)
+    path = out or Path(f"{machine}-service.pdf")
+    try:
+        path.write_bytes(service_sheet_pdf(made))
+    except OSError as err:
+        raise FileProblem(str(path), "", err.strerror or "cannot be written", "Name a file that can be written.") from err
+    click.echo(f"Service sheet of {found.label}: {path}")
+
+
 @main.command(epilog="Example: fluidapp load my-site   (a folder with site.toml, products.toml, machines/*.toml, readings.csv ...)")
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--decimal-comma", is_flag=True, help="Numbers in the CSV files have a decimal comma.")
@@ -156,6 +185,77 @@ def load(folder: Path, decimal_comma: bool) -> None:
         f"Read {found.machines} machines, {found.products} products, {found.guns} guns; "
         f"{found.entries} new entries, {found.already} were there already."
     )
+
+
+@main.command("dip-chart", epilog="Example: fluidapp dip-chart MACHINE tank --step 5mm --out tank.pdf")
+@click.argument("machine")
+@click.argument("compartment")
+@click.option("--gauge", help="Which gauge, where there are several.")
+@click.option("--step", help='Distance of the lines, like "5mm" or "1/4 in"; for a dial in %, like "5". Without it about 30 lines.')
+@click.option(
+    "--out", type=click.Path(path_type=Path), help="File to write: .pdf for a card, .csv for a table. Without it, the table here."
+)
+@click.option("--demo", "use_demo", is_flag=True, help="Ask the invented quarry instead of your own records.")
+def dip_chart(machine: str, compartment: str, gauge: str | None, step: str | None, out: Path | None, use_demo: bool) -> None:
+    """Millimetres to litres of COMPARTMENT on MACHINE, with ± and marks: a card for the cab, or a table."""
+    from fluidapp import units
+    from fluidapp.calc import dipchart, picture
+    from fluidapp.errors import BadInput
+    from fluidapp.sheets import dip_chart as sheet
+
+    kind = _ending(out, ("pdf", "csv")) if out else ""
+    found = _records(use_demo).machine(machine)
+    part = found.compartment(compartment)
+    scale = part.gauge(gauge)
+    wide = None
+    if step is not None:
+        wide = units.number("--step", step.strip().removesuffix("%")) if scale.kind == "percent" else units.length_mm("--step", step)
+        if wide is None:
+            raise BadInput("--step", step, "Give a distance, like “5mm”.")
+    chart = dipchart.dip_chart(found, compartment, scale.name, wide)
+    if out is None:
+        for line in [f"{chart.machine}, {chart.compartment}, {chart.gauge}", *sheet.dip_chart_notes(chart)]:
+            click.echo(line)
+        for row in sheet.dip_chart_rows(chart):
+            click.echo("".join(f"{cell:>10}" for cell in row[:5]) + (f"   {row[5]}" if row[5] else ""))
+        return
+    if kind == "csv":
+        _write(out, sheet.dip_chart_csv(chart).encode())
+        return
+    aim = scale.bands[0].aim_mm if scale.bands else (chart.rows[0].reading + chart.rows[-1].reading) / 2
+    drawn = picture.tank(part, dipchart.as_asked(part, scale.name, aim), aim)
+    _write(out, sheet.dip_chart_pdf(chart, f"{now():%Y-%m-%d}", drawn))
+
+
+@main.command("level-sheet", epilog="Example: fluidapp level-sheet MACHINE --out level-check.pdf")
+@click.argument("machine")
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="PDF file to write.")
+@click.option("--demo", "use_demo", is_flag=True, help="Ask the invented quarry instead of your own records.")
+def level_sheet(machine: str, out: Path, use_demo: bool) -> None:
+    """A blank level-check sheet of MACHINE with its mark table, for days without a laptop."""
+    from fluidapp.sheets.level_sheet import level_sheet_pdf
+
+    _ending(out, ("pdf",))
+    _write(out, level_sheet_pdf(_records(use_demo).machine(machine), f"{now():%Y-%m-%d}"))
+
+
+def _ending(out: Path, known: tuple[str, ...]) -> str:
+    from fluidapp.errors import BadInput
+
+    ending = out.suffix.lower().removeprefix(".")
+    if ending not in known:
+        raise BadInput("--out", out.name, f"End the name with {' or '.join(f'.{name}' for name in known)}.")
+    return ending
+
+
+def _write(out: Path, data: bytes) -> None:
+    from fluidapp.errors import FileProblem
+
+    try:
+        out.write_bytes(data)
+    except OSError as err:
+        raise FileProblem(str(out), "", f"it cannot be written ({err.strerror or err})", "Choose another folder.") from err
+    click.echo(f"Written: {out}")
 
 
 def _reading(text: str, kind: str) -> "tuple[float | None, Bound]":
