@@ -58,14 +58,9 @@ def shown(machine: Machine, watch: _watch.Watch, node: str, answer_at: "st.delta
     found = got.found
     clock = "machine hours" if found.kind == "working" else "hours at rest"
     with answer_at:
-        _parts.answer(words.headline(found), words.rate(found, per_l, show.volume) if found.verdict != "too early" else "–")
+        _parts.answer(words.headline(found), words.rate(found, per_l, show.volume))
         lines = []
         if math.isfinite(found.u):
-            low, high = found.interval_l_h
-            lines.append(
-                f"95 % interval of the loss: {words.rate(found, per_l, show.volume)}, "
-                f"that is {100 * low * per_l:.2f} to {100 * high * per_l:.2f} {show.volume}/100 h."
-            )
             lines.append(f"Smallest leak that these readings would have shown: **{words.amount(found.sees_l_h, per_l, show.volume)}**.")
         if found.next_h is not None:
             after = f"{found.next_h - found.hours[-1]:.0f} {clock} after the last reading"
@@ -83,7 +78,10 @@ def shown(machine: Machine, watch: _watch.Watch, node: str, answer_at: "st.delta
             st.caption(line)
     drawn = picture(found, got.low_l)
     _parts.chart(draw_watch(drawn, lambda v: v * per_l, show.volume, _parts.ink()), drawn.text, "watch_chart")
-    st.caption("Bars: 95 % of one reading; band: 95 % of the line. The tank's own doubt is the same in all and does not tilt the line.")
+    st.caption(
+        "Litres at 15 °C less what was poured since the start, each ± 95 %; the band is that of the line. The tank's own doubt is the same "
+        "in all readings and is left out."
+    )
     st.checkbox(
         "Read in the same place, posture and warmth every time", key="watch_same", persist_state="session",
         help="Then most of what was not measured is the same in every reading, and the ± shrinks.",
@@ -128,12 +126,15 @@ try:
         st.caption("No watch is open on this machine. Below, the records as they are; open one to follow a level after a repair.")
     if chosen is not None:
         shown(machine, *chosen, answer_at)
-        if chosen[0].entry is not None and not chosen[0].closed:
+    if chosen is not None and chosen[0].entry is not None:
+        if chosen[0].closed is None:
             _watch_forms.close_form(machine, chosen[0])
-        elif chosen[0].closed is not None:
+        else:
             st.caption(f"Closed {chosen[0].closed.at_local:%Y-%m-%d}: {getattr(chosen[0].closed.doc, 'reason', '')}")
-    with st.expander("Open a watch"):
-        _watch_forms.open_form(machine)
+        st.caption(f"To open another watch, choose “{BACK}” above.")
+    else:
+        with st.expander("Open a watch"):
+            _watch_forms.open_form(machine)
 except FluidappError as err:
     st.error(str(err))
 typed = {"machine": machine.key}
