@@ -178,7 +178,7 @@ def state(holds: str | None, events: Iterable[Event]) -> State:
             raise OutOfRange("poured", event.litres, 0.0, None, "L", "Enter 0 or more.")
         if event.litres == 0:
             continue
-        if since is None and (event.product == UNKNOWN or holds is None or event.product != holds):
+        if since is None and (event.product == UNKNOWN or event.product != holds):
             since, by = i, event.product
     if since is None:
         return State(False, None, None, "")

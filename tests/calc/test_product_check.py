@@ -72,7 +72,8 @@ def test_a_compartment_without_a_product_counts_as_mixed_until_drained():
 
 def test_used_oil_never_goes_back():
     for drained in (False, True):
-        assert check(HYD, made("used", kind="used"), drained=drained).word == "stop"
+        found = check(HYD, made("used", kind="used"), drained=drained)
+        assert (found.word, "never goes back" in found.reason) == ("stop", True)
 
 
 def test_within_the_family_a_drain_is_enough():
@@ -139,6 +140,7 @@ def test_a_history_is_mixed_from_the_first_wrong_pour_to_the_next_drain():
     assert (again.since, again.by) == (2, "unknown")
     assert "an unknown product" in again.reason
     assert state(None, [own]).mixed is True
+    assert state("unknown", [unknown]).mixed is True
     assert state("gear", []).mixed is False
     assert state("gear", [Event("poured", "hyd", 0.0)]).mixed is False
 

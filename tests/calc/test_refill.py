@@ -141,6 +141,13 @@ def test_a_circuit_larger_than_the_tank_may_give_is_filled_in_stages():
     assert any(text.startswith("Start 3 times") for text in plan.remarks)
 
 
+def test_more_than_twenty_starts_are_no_plan():
+    """39 L a start: 20 starts give 780 L."""
+    u = 0.5 / math.sqrt(2)
+    assert len(refill.refill(Missing(20.0, u), [circuit(779.0, u)], marks=MARKS).stages) == 20
+    assert refill.refill(Missing(20.0, u), [circuit(781.0, u)], marks=MARKS).suction == "cannot be covered"
+
+
 def test_marks_closer_than_the_doubt_cannot_keep_the_suction_covered():
     plan = refill.refill(Missing(5.0, 3.0), [circuit(10.0)], marks=Marks(138.0, 140.0, 142.0))
     assert (plan.suction, plan.stages) == ("cannot be covered", ())
@@ -404,6 +411,9 @@ def test_a_dry_cylinder_is_a_line_and_leaves_the_posture(one):
     assert both.refill.circuit.value_l == pytest.approx(2 * contents)
     assert both.refill.tank_l - wet.refill.tank_l == pytest.approx(2 * rod)
     assert refill.plan(machine, "tank", at(180.0, **out), dry={"boom": 0}).refill == wet.refill
+    arm = one(machine=CYLINDERS.replace("}]", '}, { name = "arm", rod = 100, stroke = 1510 }]'))
+    out["shown_mm"] = {"boom": 700.0, "arm": 0.0}
+    assert refill.plan(arm, "tank", at(180.0, **out), dry={"boom": 2}).refill.tank_l == pytest.approx(both.refill.tank_l)
 
 
 def test_a_whole_drain_takes_the_refill_capacity_never_the_systems(one):
@@ -439,11 +449,12 @@ def test_a_fill_beyond_its_label_is_named_with_the_systems_figure(one):
 
 
 def test_the_instruction_never_fills_above_h(one):
-    """A circuit of 40 L wants more before the start; what is poured stays at or below the high mark."""
-    plan = refill.plan(one(), "tank", at(180.0), [circuit(70.0)])
-    assert plan.refill.suction != "covered"
-    assert 84 * 2.6 + plan.pour_l <= 84 * 3.3 + 1e-9
-    assert plan.pour_l > plan.topup.pour_l
+    """A circuit of 70 or 90 L wants more before the start; rounded too, what is poured stays at or below the high mark (58.8 L)."""
+    for litres, suction, pour in ((70.0, "covered with more before the start", None), (90.0, "in stages", 58.0)):
+        plan = refill.plan(one(), "tank", at(180.0), [circuit(litres)])
+        assert plan.refill.suction == suction
+        assert 84 * 2.6 + plan.pour_l <= 84 * 3.3 + 1e-9
+        assert plan.topup.pour_l < plan.pour_l == (pour or plan.pour_l)
 
 
 def test_a_dry_glass_gives_at_least_and_asks_for_a_second_reading(one):
