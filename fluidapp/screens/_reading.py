@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from fluidapp.model import Compartment, LevelPlug, Machine, Percent, Reading
-from fluidapp.screens import _state
+from fluidapp.calc.marks import told_by_marks
+from fluidapp.model import Bound, Compartment, LevelPlug, Machine, Percent, Reading
+from fluidapp.screens import _by_marks, _state
 from fluidapp.screens.words import one_sided
 
 if TYPE_CHECKING:
@@ -38,19 +39,27 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
     else:
         label = f"{scale.name}, below the lip" if isinstance(scale, LevelPlug) else scale.name
         level = _state.box(label[:1].upper() + label[1:], f"{screen}_reading", "length", bind=True)
-    bound = st.segmented_control(
-        "Or no number", [b for b in names if b != "exact"], format_func=lambda b: names[b], key=f"{screen}_bound",
-        label_visibility="collapsed", persist_state="page",
-    )  # fmt: skip
+    ways = {b: names[b] for b in names if b != "exact"} | (_by_marks.WAYS if told_by_marks(scale) else {})
+    if st.session_state.get(f"{screen}_bound") not in ways:
+        st.session_state.pop(f"{screen}_bound", None)
+    chosen = st.segmented_control(
+        "Or otherwise", list(ways), format_func=lambda b: ways[b], key=f"{screen}_bound", label_visibility="collapsed", persist_state="page"
+    )
+    bound: Bound | None = "at most" if chosen == "at most" else "at least" if chosen == "at least" else None
+    told = _by_marks.ask(scale, screen, chosen) if chosen in _by_marks.WAYS else None
     ok = None
     if isinstance(scale, LevelPlug) and scale.position_tick:
         ok = st.checkbox("The plug stands in its position (track turned until it does)", key=f"{screen}_plug_ok", persist_state="page")
     asked = Asked(None)
     with below:
         extra = sharpen(machine, part, screen, asked)
+    if told is not None:
+        level = told.level
     if level is None and bound is None:
         return asked
     typed = f"{st.session_state.get(f'{screen}_reading') or ''} %" if isinstance(scale, Percent) else _state.as_read(f"{screen}_reading")
+    if told is not None:
+        typed, extra = told.as_read, extra | {"u_mm": told.u_mm}
     asked.reading = Reading.made(
         gauge=gauge,
         level=level if bound is None else None,

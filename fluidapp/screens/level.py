@@ -2,11 +2,11 @@
 
 import streamlit as st
 
-from fluidapp.calc import level, oil, picture
+from fluidapp.calc import level, oil, picture, twogauges, twopos
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Machine
-from fluidapp.screens import _parts, _reading, _resources, _state
+from fluidapp.screens import _downloads, _parts, _reading, _resources, _state, _twice
 from fluidapp.screens.words import not_measured, scale_unit, understood
 from fluidapp.store import NewEntry
 from fluidapp.store.kinds import LevelReading
@@ -24,32 +24,46 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     with asked_at:
         asked = _reading.ask(machine, part, "level", below)
     reading = asked.reading
+    if reading is None:
+        answer_at.info("Enter what the gauge shows to see the litres.")
+        return
+    with below:
+        other, turned = _twice.other_gauge(machine, part, reading), _twice.turned(machine, part, reading)
     with answer_at:
-        if reading is None:
-            st.info("Enter what the gauge shows to see the litres.")
-            return
         product = _resources.product(part.product)
         rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
         volume = level.volume(machine, part.key, reading, rho15=rho15)
+        two = twogauges.read(machine, part.key, reading, other, rho15=rho15) if other else None
+        if two and two.together:
+            volume = two.together
+        elif turned:
+            volume = twopos.volume(machine, part.key, reading, turned, rho15=rho15)
         show = _state.show()
-        unit = scale_unit(part, reading.gauge)
+        unit = scale_unit(part, volume.gauge)
         sign = {"exact": "In it", "at most": "In it, at most", "at least": "In it, at least"}[volume.bound]
         _parts.answer(f"{sign}, at the marks' convention", show.litres(volume.value_l, volume.u_l, volume.dof))
-        st.caption(f"{understood(volume, unit, show)}.")
+        if two:
+            _twice.say_both(part, two)
+        elif turned:
+            _twice.say_turned(part, reading, turned, volume)
+        else:
+            st.caption(f"{understood(volume, unit, show)}.")
         if assumed := not_measured(volume):
             st.caption(assumed)
         _reading.say_weights(asked, volume.budget)
         _parts.remarks(volume.remarks)
-        drawn = picture.tank(part, reading, volume.reading_mm)
+        drawn = picture.tank(part, reading, two.first.reading_mm if two else volume.reading_mm)
         _parts.chart(draw_tank(drawn), drawn.text, "level_chart")
     with below:
         _parts.budget_table(volume.budget)
         with st.expander("Store this reading"):
             name, at, meter = _parts.who_and_when("level")
-            doc = LevelReading.made(node=part.key, **reading.model_dump())
+            # the first reading comes last, so that it is the newest: the other screens go by it
+            docs = [LevelReading.made(node=part.key, **r.model_dump()) for r in (turned, other, reading) if r is not None]
             _parts.save_button(
-                "level", "Store the reading", lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)], by_name=name
-            )
+                "level", "Store the reading" if len(docs) == 1 else "Store the readings",
+                lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs], by_name=name,
+            )  # fmt: skip
 
 
 try:
@@ -64,3 +78,5 @@ _parts.next_steps(
         ("screens/records.py", "Records of this machine", typed),
     ]
 )
+st.caption("No laptop in the pit? Take the marks along on paper and type the readings in later.")
+_downloads.level_sheet(machine, "level")
