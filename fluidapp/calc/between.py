@@ -4,6 +4,9 @@ import math
 from collections.abc import Collection, Sequence
 from dataclasses import replace
 
+import numpy as np
+from numpy.typing import NDArray
+
 from fluidapp.calc import bath as baths
 from fluidapp.calc import oil
 from fluidapp.calc.balance import Account, Change
@@ -129,6 +132,20 @@ def by_cause(changes: Sequence[tuple[Change, Sequence[Line]]]) -> tuple[Line, ..
         u, dof = quadrature((line.u_l, line.dof) for line in same)
         found.append(Line(name, u, all(line.measured for line in same), same[0].hint, dof))
     return tuple(found)
+
+
+def one_thermometer(changes: Sequence[tuple[Change, Sequence[Line]]]) -> NDArray[np.float64]:
+    """Correlation of the level changes where one thermometer told the warmth of every compartment, for :func:`account` and the stories.
+
+    What was measured with it counts as wholly shared, all else as independent: r_ij = t_i t_j/(u_i u_j), t the line "oil temperature".
+    Source: JCGM 100:2008, F.1.2.3 (from memory). A stick's zero needs nothing here: it cancels between its own two readings.
+    """
+    total = np.array([change.u_l for change, _ in changes])
+    warmth = np.array([math.sqrt(sum(x.u_l**2 for x in lines if x.name == "oil temperature" and x.measured)) for _, lines in changes])
+    share = np.minimum(warmth / total, 1.0)
+    found = np.outer(share, share)
+    np.fill_diagonal(found, 1.0)
+    return found
 
 
 def look_first(machine: Machine, account: Account, read: Collection[str]) -> str | None:

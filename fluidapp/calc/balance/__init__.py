@@ -3,7 +3,7 @@
 from fluidapp.calc.balance.accounting import Account, Change, Line, account, change_between, level_change
 from fluidapp.calc.balance.reconciling import Reconciled, measurement_test, nodal_test, reconcile
 from fluidapp.calc.balance.separate import Advice, advise, next_check
-from fluidapp.calc.balance.stories import FMAX_L, Ranking, Story, Tied, rank, ranking
+from fluidapp.calc.balance.stories import FMAX_L, Ranking, Story, Tied, kept, rank, ranking, single_ways
 
 __all__ = [
     "FMAX_L",
@@ -18,6 +18,7 @@ __all__ = [
     "account",
     "advise",
     "change_between",
+    "kept",
     "level_change",
     "measurement_test",
     "next_check",
@@ -25,4 +26,5 @@ __all__ = [
     "rank",
     "ranking",
     "reconcile",
+    "single_ways",
 ]

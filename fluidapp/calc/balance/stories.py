@@ -1,13 +1,14 @@
 """Which way the oil went: every story that could explain the measured changes, weighed against all others.
 
 Own model, no published source. Nodes are named by their first letter: T hydraulic tank, G slewing gearbox, B grease bath,
-D final drive, E outside (measured when a drip is collected); W is water from outside, R an entry that is missing.
+D final drive, P pump-drive case, S engine sump, E outside (measured when a drip is collected); W is water from outside, F fuel or
+coolant that gets into the engine oil, R an entry that is missing.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +19,9 @@ from fluidapp.errors import BadInput, OutOfRange
 Array = NDArray[np.float64]
 FMAX_L = 20.0  # typical, editable, and shown: "no leak" weighs more with a larger one
 _SAME = 0.01  # of u, in every measured row
-_FLOWS = (("T", "G"), ("T", "B"), ("T", "E"), ("G", "B"), ("G", "E"), ("B", "E"), ("T", "D"), ("D", "E"))
+_FLOWS = (("T", "G"), ("T", "B"), ("T", "E"), ("G", "B"), ("G", "E"), ("B", "E"), ("T", "D"), ("D", "E"), ("T", "P"), ("T", "S"))
 _THROUGH = (("T", "G", "B"), ("T", "G", "E"), ("T", "D", "E"))
-_FROM_OUTSIDE = (("W", "G"), ("W", "B"), ("W", "D"), ("R", "T"), ("R", "G"), ("R", "B"), ("R", "D"))
+_FROM_OUTSIDE = (("W", "G"), ("W", "B"), ("W", "D"), ("R", "T"), ("R", "G"), ("R", "B"), ("R", "D"), ("R", "P"), ("R", "S"), ("F", "S"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +68,12 @@ class Ranking:
     def leading(self) -> tuple[Tied, ...]:
         """The groups that the best one does not outweigh twentyfold ("strong": Kass and Raftery 1995, from memory)."""
         return tuple(g for g in self.groups if 20.0 * g.weight >= self.groups[0].weight)
+
+
+def single_ways(nodes: Sequence[str], removed: Collection[str] = ()) -> list[tuple[str, ...]]:
+    """Every way of one path, chain or outside source between these nodes, less those with a ``removed`` step, as in :func:`kept`."""
+    every = [paths for paths in _stories([*nodes, "E"], False) if len(paths) == 1]
+    return [p for p in every if not any(_fits(step, pattern) for step in _steps(p[0]) for pattern in removed)]
 
 
 def rank(measured: Sequence[str], changes_l: Array, cov: Array, fmax_l: float = FMAX_L, nodes: Sequence[str] | None = None) -> list[Story]:
@@ -135,6 +142,42 @@ def ranking(
     return _grouped(told, fitted, tuple(left_out), fmax_l)
 
 
+def kept(found: Ranking, removed: Collection[str] = (), needed: Collection[str] = ()) -> Ranking:
+    """The ranking with what was looked at or asked: stories with a ``removed`` step fall away, those without a ``needed`` step too.
+
+    A step is "T>G", from one place to the next, also inside a chain; letters stand for every compartment of their kind, "R>*" for every
+    step that begins there. Weights are made to sum to 1 again; no story is left where the answers contradict each other. Own rule.
+    """
+
+    def stays(story: Story) -> bool:
+        steps = [step for path in story.paths for step in _steps(path)]
+        if any(_fits(step, pattern) for step in steps for pattern in removed):
+            return False
+        return all(any(_fits(step, pattern) for step in steps) for pattern in needed)
+
+    stories = [s for s in found.stories if stays(s)]
+    total = math.fsum(s.weight for s in stories)
+    if not stories or not total > 0:
+        return Ranking((), (), found.left_out, found.fmax_l, ("No story is left: what was answered contradicts itself or the readings.",))
+    stories = [replace(s, weight=s.weight / total) for s in stories]
+    groups = []
+    for number in dict.fromkeys(s.tie for s in stories):
+        here = [s for s in stories if s.tie == number]
+        shown = [s for s in here if s.repeats is None] or here
+        groups.append(Tied(tuple(shown), math.fsum(s.weight for s in here)))
+    groups.sort(key=lambda g: -g.weight)
+    ordered = tuple(sorted(stories, key=lambda s: -s.weight))
+    return Ranking(ordered, tuple(groups), found.left_out, found.fmax_l, _remarks(ordered, found.left_out, found.fmax_l))
+
+
+def _steps(path: str) -> list[tuple[str, str]]:
+    return list(pairwise(path.split(">")))
+
+
+def _fits(step: tuple[str, str], pattern: str) -> bool:
+    return all(asked in ("*", stop, stop[0]) for stop, asked in zip(step, pattern.split(">"), strict=True))
+
+
 def _grouped(told: list[Story], fitted: list[Array], left_out: tuple[tuple[str, ...], ...], fmax_l: float) -> Ranking:
     ln_z = np.array([s.ln_evidence for s in told])
     weight = np.exp(ln_z - ln_z.max())
@@ -182,7 +225,7 @@ def _stories(nodes: list[str], pair_sources: bool) -> list[tuple[str, ...]]:
         for kind in kinds:
             ways: list[list[str]] = [[]]
             for letter in kind:
-                here = [letter] if letter in "WR" else [n for n in nodes if n[0] == letter]
+                here = [letter] if letter in "WRF" else [n for n in nodes if n[0] == letter]
                 ways = [[*way, node] for way in ways for node in here]
             found += [">".join(way) for way in ways]
         return found
@@ -216,14 +259,18 @@ def _nodes(measured: list[str], nodes: Sequence[str] | None) -> list[str]:
             if name[0] != "E" and name not in given:
                 raise BadInput("compartment", name, "It was read, but it is not among the compartments of this machine.")
     outside = next((n for n in measured if n[0] == "E"), "E")
-    return [*sorted(given, key=lambda n: ("TGBD".index(n[0]), n)), outside]
+    return [*sorted(given, key=lambda n: ("TGBDPS".index(n[0]), n)), outside]
 
 
 def _checked(measured: Sequence[str], changes_l: Array, cov: Array, fmax_l: float) -> tuple[list[str], Array, Array]:
     names, y, cov = list(measured), np.asarray(changes_l, dtype=np.float64), np.asarray(cov, dtype=np.float64)
     for name in names:
-        if not name or name[0] not in "TGBDE" or ">" in name:
-            raise BadInput("compartment", name, "Its name begins with T tank, G gearbox, B bath, D final drive or E outside.")
+        if not name or name[0] not in "TGBDPSE" or ">" in name:
+            raise BadInput(
+                "compartment",
+                name,
+                "Its name begins with T tank, G gearbox, B bath, D final drive, P pump-drive case, S sump or E outside.",
+            )
     if not names or len(set(names)) != len(names) or sum(n[0] == "E" for n in names) > 1:
         raise BadInput("compartments", ", ".join(names), "Name each compartment that was read once, and outside once at most.")
     if y.shape != (len(names),) or cov.shape != (len(names), len(names)):
