@@ -1,5 +1,6 @@
 """The demo's records: built once from its readable files through the import, kept in the cache folder, copied at each start."""
 
+import atexit
 import contextlib
 import hashlib
 import os
@@ -68,9 +69,13 @@ def built(folder: Path | None = None, cache: Path | None = None) -> Path:
 
 
 def open_demo(folder: Path | str | None = None, cache: Path | None = None) -> Store:
-    """A fresh copy of the demo's records: in ``folder``, else in a new temporary one. What is entered there stays there."""
+    """A fresh copy of the demo's records: in ``folder``, where it stays, else in a temporary one that goes with the process."""
     kept = built(cache=cache)
-    place = Path(folder) if folder is not None else Path(tempfile.mkdtemp(prefix="fluidapp-demo-"))
+    if folder is None:
+        place = Path(tempfile.mkdtemp(prefix="fluidapp-demo-"))
+        atexit.register(shutil.rmtree, place, ignore_errors=True)
+    else:
+        place = Path(folder)
     if not place.is_dir():
         raise RecordsProblem(str(place), "this folder does not exist", "Make it, or choose another place.")
     working = place / "demo.db"
