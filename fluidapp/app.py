@@ -14,9 +14,11 @@ st.navigation(
             st.Page("screens/gearcase.py", title="Gear case", url_path="gear-case"),
             st.Page("screens/bath.py", title="Grease bath", url_path="grease-bath"),
             st.Page("screens/topup.py", title="Top-up", url_path="top-up"),
+            st.Page("screens/refill.py", title="Refill", url_path="refill"),
             st.Page("screens/greasing.py", title="Greasing", url_path="greasing"),
             st.Page("screens/watch.py", title="Level watch", url_path="level-watch"),
         ],
+        "Lube truck": [st.Page("screens/service.py", title="Service", url_path="service")],
         "Setting up": [st.Page("screens/machines.py", title="Machines", url_path="machines")],
         "All": [
             st.Page("screens/records.py", title="Records", url_path="records"),

@@ -146,6 +146,15 @@ def save_button(screen: str, label: str, build: Callable[[], list[NewEntry]], by
     return pressed
 
 
+def save_once(screen: str, label: str, build: Callable[[], list[NewEntry]], entered: object, by_name: str = "") -> None:
+    """A save button that gives way to a line once exactly this was stored; ``entered`` is what was entered, as anything printable."""
+    mark = repr(entered)
+    if st.session_state.get(f"_{screen}_stored") == mark:
+        st.caption("This is stored. Change it to store something else; *Undo a save* is on Service.")
+    elif save_button(screen, label, build, by_name):
+        st.session_state[f"_{screen}_stored"] = mark
+
+
 def next_steps(links: Sequence[tuple[str, str, dict[str, str]]]) -> None:
     """Where the work goes on: (screen file, words, query parameters)."""
     st.divider()

@@ -70,7 +70,7 @@ here = {"machine": machine.key}
 _parts.next_steps(
     [
         ("screens/balance.py", "Oil balance: where did it come from?", here),
-        ("screens/topup.py", "Top-up: how much to the mark", here),
-        ("screens/records.py", "Records of this machine", here),
+        ("screens/refill.py", "Refill: what do I bring?", here),
+        ("screens/service.py", "Service: what did I do here?", here),
     ]
 )

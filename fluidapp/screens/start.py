@@ -8,7 +8,10 @@ TASKS = (
     ("screens/level.py", "Level check", "How much is in it, and is this reading any good?"),
     ("screens/topup.py", "Top-up", "How much to the mark, in my pails?"),
     ("screens/balance.py", "Oil balance", "The gauge is low and nothing is wet: where did the oil go?"),
+    ("screens/gearcase.py", "Gear case", "How much hydraulic oil is in the gear oil; keep or change?"),
     ("screens/bath.py", "Grease bath", "How much oil is in the slewing ring's grease?"),
+    ("screens/refill.py", "Refill", "After a repair: what do I bring, how much before the start, how much after?"),
+    ("screens/service.py", "Service", "What did I do here? Several compartments in one save."),
     ("screens/greasing.py", "Greasing", "Which positions of the ring, how many strokes, which are done?"),
     ("screens/watch.py", "Level watch", "Is it holding?"),
 )

@@ -1,0 +1,199 @@
+"""The rows of the Service: one compartment each, before, drained, added, after; and the undo of a whole save."""
+
+from dataclasses import dataclass
+
+import streamlit as st
+
+from fluidapp.calc import between, oil
+from fluidapp.errors import CannotAnswer, FluidappError
+from fluidapp.model import Compartment, Frozen, LevelPlug, Machine, Percent, Reading
+from fluidapp.screens import _parts, _pour, _resources, _state
+from fluidapp.screens.words import one_sided
+from fluidapp.store import Entry, NewEntry, Save
+from fluidapp.store.kinds import LevelReading, Movement, TaskDone, Void
+
+SHORT = {"at most": "below", "at least": "above"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """What was done in one compartment; None where nothing was entered."""
+
+    part: Compartment
+    gauge: str | None
+    before: Reading | None
+    after: Reading | None
+    drained_l: float | None
+    added_l: float | None
+    poured: _pour.Poured | None
+    changed: bool
+    key: str
+
+    @property
+    def empty(self) -> bool:
+        """True where nothing was entered."""
+        return self.before is None and self.after is None and self.drained_l is None and self.added_l is None
+
+    def entered(self) -> tuple[object, ...]:
+        """What was entered, to recognise what is stored already."""
+        return self.key, self.before, self.drained_l, self.added_l, self.after, self.poured and self.poured.product, self.changed
+
+    def docs(self, temp_c: float | None) -> list[Frozen]:
+        """The entries of this row, in the order of the work. BadInput where the pour is refused."""
+        found: list[Frozen] = []
+        if self.before is not None:
+            found.append(_reading_doc(self.part.key, self.before, temp_c))
+        if self.drained_l is not None:
+            purpose = "planned change" if self.changed else "drain"
+            found.append(
+                Movement.made(
+                    from_node=self.part.key,
+                    to_node="used-oil",
+                    product="used" if _known("used") else "unknown",
+                    volume_l=self.drained_l,
+                    temp_c=temp_c,
+                    purpose=purpose,
+                    as_read=_state.as_read(f"{self.key}_drained"),
+                )
+            )
+        if self.added_l is not None and self.poured is not None:
+            self.poured.refuse(self.part.label)
+            purpose = "planned change" if self.changed else "top-up"
+            product = _resources.product(self.poured.product)
+            found.append(
+                Movement.made(
+                    from_node="stock",
+                    to_node=self.part.key,
+                    product=self.poured.product,
+                    volume_l=self.added_l,
+                    temp_c=temp_c,
+                    purpose=purpose,
+                    as_read=_state.as_read(f"{self.key}_added"),
+                    price=product.price if product else None,
+                    currency=product.currency if product and product.price is not None else "",
+                )
+            )
+        if self.after is not None:
+            found.append(_reading_doc(self.part.key, self.after, temp_c))
+        if self.changed and self.added_l is not None:
+            found.append(TaskDone.made(task="oil change", node=self.part.key, product=self.poured.product if self.poured else None))
+        return found
+
+
+def _known(product: str) -> bool:
+    return _resources.product(product) is not None
+
+
+def _reading_doc(node: str, reading: Reading, temp_c: float | None) -> LevelReading:
+    return LevelReading.made(node=node, **{**reading.model_dump(), "temp_c": temp_c})
+
+
+def ask(machine: Machine, part: Compartment) -> Row:
+    """Draws the boxes of one compartment. Raises what they refuse."""
+    key = f"service_{machine.key}_{part.key}"
+    gauge = part.gauges[0].name if part.gauges else None
+    if len(part.gauges) > 1:
+        gauge = st.selectbox("Gauge", [g.name for g in part.gauges], key=f"{key}_gauge", persist_state="session")
+    with st.container(horizontal=True, gap="small"):
+        places = [st.container(width=132) for _ in range(4 if gauge else 2)]
+    before = after = None
+    if gauge:
+        scale, ok = part.gauge(gauge), None
+        if isinstance(scale, LevelPlug) and scale.position_tick:
+            ok = (
+                st.checkbox("The plug stands in its position (track turned until it does)", key=f"{key}_plug_ok", persist_state="session")
+                or None
+            )
+        with places[0]:
+            before = _level(part, gauge, "Before", f"{key}_before", ok)
+        with places[3]:
+            after = _level(part, gauge, "After", f"{key}_after", ok)
+    with places[1 if gauge else 0]:
+        drained = _state.box("Drained", f"{key}_drained", "volume")
+    with places[2 if gauge else 1]:
+        added = _state.box("Added", f"{key}_added", "volume")
+    changed = False
+    if drained is not None:
+        changed = st.checkbox("Drained whole: this is an oil change", key=f"{key}_changed", persist_state="session")
+    poured = _pour.ask(machine, part, f"{key}_product", drained=changed) if added is not None else None
+    return Row(part, gauge, before, after, drained, added, poured, changed, key)
+
+
+def _level(part: Compartment, gauge: str, label: str, key: str, ok: bool | None) -> Reading | None:
+    """One reading in a box that takes the words of a one-sided reading too."""
+    scale, names = part.gauge(gauge), one_sided(part, gauge)
+    unit = "%" if isinstance(scale, Percent) else _state.show().length
+    text = (st.session_state.get(key) or "").strip().lower()
+    for bound in ("at most", "at least"):
+        if text and text in (names[bound], SHORT[bound]):
+            st.text_input(f"{label} ({unit})", key=key, autocomplete="off", persist_state="session")
+            return Reading.made(gauge=gauge, bound=bound, as_read=names[bound], position_ok=ok)
+    if isinstance(scale, Percent):
+        level = _state.number_box(f"{label} (%)", key)
+    else:
+        level = _state.box(label, key, "length", help=f"Or write “{SHORT['at most']}” ({names['at most']}), “above” ({names['at least']}).")
+    if level is None:
+        return None
+    typed = f"{text} %" if isinstance(scale, Percent) else _state.as_read(key)
+    return Reading.made(gauge=gauge, level=level, as_read=typed, position_ok=ok)
+
+
+def words(machine: Machine, row: Row, temp_c: float | None) -> str | None:
+    """Whether readings and litres of a row fit together; None where that cannot be told."""
+    if row.before is None or row.after is None or row.before.bound != "exact" or row.after.bound != "exact":
+        return None
+    product = _resources.product(row.part.product)
+    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+    then, now = (r.model_copy(update={"temp_c": temp_c}) for r in (row.before, row.after))
+    try:
+        change, _ = between.oil_change(
+            machine, row.part.key, then, now, rho15=rho15, poured_l=row.added_l or 0.0, drained_l=row.drained_l or 0.0, same_state=True
+        )
+    except CannotAnswer:
+        return None
+    show = _state.show()
+    gauge = f"the gauge says {show.litres(change.change_l, change.u_l, change.dof)}"
+    net = (row.added_l or 0.0) - (row.drained_l or 0.0)
+    gap = change.change_l - net
+    u = (change.u_l**2 + change.u_poured_l**2 + change.u_drained_l**2) ** 0.5
+    fits = abs(gap) <= 2 * u
+    said = f"{row.part.label}: {net:+.2f} L net, {gauge}"
+    return f"{said}: they fit." if fits else f"{said}. **They do not fit:** read again, or look for oil that was not written down."
+
+
+def undo(machine: Machine) -> None:
+    """The newest saves of this machine, and a button that takes one of them back by voids."""
+    recent: dict[str, list[Entry]] = {}
+    for entry in _resources.store().entries(machine.key, limit=60):
+        if entry.source == "form":
+            recent.setdefault(entry.save_id, []).append(entry)
+    if not recent:
+        return
+    with st.expander("Undo a save"):
+        newest = list(recent)[:5]
+        names = {
+            k: f"{recent[k][0].at_local:%Y-%m-%d %H:%M}, {recent[k][0].by_name or 'no name'}, {len(recent[k])} entries" for k in newest
+        }
+        chosen = st.selectbox(
+            "Which save", newest, format_func=lambda k: names.get(k, str(k)), key=f"service_{machine.key}_undo", persist_state="page"
+        )
+        if chosen in recent:
+            st.markdown("\n".join(f"* {_parts.entry_words(entry)}" for entry in reversed(recent[chosen])))
+        why = st.text_input("Why", key=f"service_{machine.key}_undo_why", autocomplete="off", persist_state="page") or ""
+        st.caption("Nothing is deleted: the entries stay readable, crossed out.")
+        if st.button("Undo this save", key="service_undo", width="stretch") and chosen in recent:
+            voids = tuple(
+                NewEntry(doc=Void(entry=e.id, reason=why.strip() or "undone"), at=_resources.now(), machine=machine.key)
+                for e in recent[chosen]
+            )
+            try:
+                _resources.store().record(
+                    Save(id=f"undo-{chosen}"[:80], entries=voids, by_name=st.session_state.get("by_name") or ""), now_utc=_resources.now()
+                )
+            except FluidappError as err:
+                st.error(str(err))
+            else:
+                st.session_state["_service_undone"] = len(voids)
+                st.session_state.pop("_service_stored", None)
+                st.session_state.pop("_refill_stored", None)
+                st.rerun()
