@@ -52,7 +52,7 @@ LONG = [
     ("calc/topup.py", "rest -= count * container.volume_l", "rest -= container.volume_l", "test_topup.py", "add_up"),
     ("calc/topup.py", "found.add_l - 1.645 * found.u_l > usual", "found.add_l > usual", "test_topup.py", "usual"),
     ("calc/topup.py", "pour = 0.0\n", "pass\n", "test_topup.py", "above_the_gauge"),
-    ("calc/topup.py", "if hot + rods > brim", "if hot > brim", "test_topup.py", "rods_in"),
+    ("calc/topup.py", "if self.rods_in_l > self.brim_l", "if self.reference_l > self.brim_l", "test_topup.py", "rods_in"),
     ("units.py", '"imp gal": "imperial_gallon"', '"imp gal": "US_liquid_gallon"', "test_units.py", "definition"),
     ("units.py", "if _THOUSANDS.fullmatch(text)", "if False", "test_units.py", "thousands"),
     ("units.py", "if not np.all(finite)", "if np.any(np.isnan(values))", "test_units.py", "finite"),

@@ -30,6 +30,35 @@ class Pack:
 
 
 @dataclass(frozen=True, slots=True)
+class Hot:
+    """The second overfill check: litres in the tank at the hot end in the reference posture, and with all rods in, against the brim.
+
+    rods : kinds of cylinders that are out in the reference posture, and that give their litres back to the tank when they come in.
+    top : what ``brim_l`` is, in words.
+    """
+
+    temp_c: float
+    reference_l: float
+    rods_in_l: float
+    brim_l: float
+    rods: tuple[str, ...]
+    top: str
+
+    @property
+    def posture(self) -> str | None:
+        """The posture that overflows, in words; None where neither does."""
+        if self.reference_l > self.brim_l:
+            return "in the reference posture" if self.rods else ""
+        return f"with all rods in ({', '.join(self.rods)} retracted)" if self.rods_in_l > self.brim_l else None
+
+    @property
+    def over_l(self) -> float:
+        """Litres over the brim in that posture, 0 where neither overflows."""
+        most = self.reference_l if self.reference_l > self.brim_l else self.rods_in_l
+        return max(0.0, most - self.brim_l)
+
+
+@dataclass(frozen=True, slots=True)
 class TopUp:
     """What to add (> 0) or drain (< 0).
 
@@ -52,6 +81,7 @@ class TopUp:
     hot_c: float = HOT_C
     volume: level.Volume | None = None
     marks: level.Marks | None = None
+    hot: "Hot | None" = None
 
     @property
     def words(self) -> str:
@@ -141,17 +171,21 @@ def answer(
     if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
         remarks.append("The ± reaches over the upper mark: pour most of it, read again, then add the rest.")
     after = volume.value_l + max(found.add_l, 0.0) if volume.bound == "exact" else marks.target_l
-    hot_level, hot_remark = _hot(machine, compartment, after, marks, reading, rho15, hot_c, typical)
-    if hot_remark:
-        remarks.append(hot_remark)
+    hot = _hot(machine, compartment, after, marks, rho15, hot_c, typical)
+    if hot is not None and hot.posture is not None:
+        over = figure.litres(figure.to_pour(hot.over_l))
+        fix = "pour less" if compartment.body is not None else "make sure that it stays below the breather"
+        where = f" {hot.posture}" if hot.posture else ""
+        remarks.append(f"At {hot_c:g} °C{where} the oil would stand about {over} over {hot.top}: {fix}.")
     return replace(
         found,
         remarks=tuple(remarks),
         before_you_pour=diagnose,
         after_mm=_shown(compartment, volume.as_read_l + max(found.add_l, 0.0), reading) if volume.bound == "exact" else None,
-        hot_level_mm=hot_level,
+        hot_level_mm=None if hot is None else _shown(compartment, hot.reference_l, reading, sloping=False),
         hot_c=hot_c,
         marks=marks,
+        hot=hot,
     )
 
 
@@ -167,27 +201,15 @@ def _shown(compartment: Compartment, volume_l: float, reading: Reading, *, slopi
 
 
 def _hot(
-    machine: Machine,
-    compartment: Compartment,
-    after_l: float,
-    marks: level.Marks,
-    reading: Reading,
-    rho15: float,
-    hot_c: float,
-    typical: level.Typical,
-) -> tuple[float | None, str | None]:
-    """Reading at ``hot_c`` with ``after_l`` in at the marks' temperature, and a remark where it, or all rods in, would overflow."""
+    machine: Machine, compartment: Compartment, after_l: float, marks: level.Marks, rho15: float, hot_c: float, typical: level.Typical
+) -> Hot | None:
+    """The check at ``hot_c`` with ``after_l`` in at the marks' temperature; None where that temperature is not known, or not below."""
     mark_c = marks.band.mark_c
     if mark_c is None or hot_c <= mark_c:
-        return None, None
+        return None
     warms, _ = budget.system_l(compartment, after_l, typical)
     hot = after_l + warms * (oil.vcf(rho15, mark_c) / oil.vcf(rho15, hot_c) - 1.0)
-    rods = -level.posture_l(machine.cylinders, {c.name: 0.0 for c in machine.cylinders}) if compartment.kind == "hydraulic tank" else 0.0
-    brim = level.capacity_l(compartment)
-    remark = None
-    if hot + rods > brim:
-        when = f"At {hot_c:g} °C" if hot > brim else f"At {hot_c:g} °C with all rods in"
-        over = figure.litres(figure.to_pour((hot if hot > brim else hot + rods) - brim))
-        fix = "pour less" if compartment.body is not None else "make sure that it stays below the breather"
-        remark = f"{when} the oil would stand about {over} over {level.top(compartment)}: {fix}."
-    return _shown(compartment, hot, reading, sloping=False), remark
+    cylinders = machine.cylinders if compartment.kind == "hydraulic tank" else ()
+    rods = -level.posture_l(cylinders, {c.name: 0.0 for c in cylinders}) if cylinders else 0.0
+    out = tuple(c.name for c in cylinders if c.ref > 0)
+    return Hot(hot_c, float(hot), float(hot + rods), level.capacity_l(compartment), out, level.top(compartment))

@@ -7,7 +7,8 @@ import streamlit as st
 from fluidapp.calc import product_check
 from fluidapp.errors import BadInput
 from fluidapp.model import Compartment, Machine
-from fluidapp.screens import _resources
+from fluidapp.screens import _resources, _state
+from fluidapp.store.kinds import Movement
 
 UNKNOWN = product_check.UNKNOWN
 WHOLE = 0.7  # of what it holds: a drain of at least that counts as a whole one (own limit)
@@ -73,6 +74,16 @@ def ask(machine: Machine, part: Compartment, key: str, *, drained: bool = False)
     poured = Poured(chosen, found)
     show(poured)
     return poured
+
+
+def movement(node: str, product: str, litres: float, box: str, purpose: str, temp_c: float | None = None) -> Movement:
+    """The entry of a pour from stock, with the price that the product has now."""
+    known = _resources.product(product)
+    price = known.price if known else None
+    return Movement.made(
+        from_node="stock", to_node=node, product=product, volume_l=litres, temp_c=temp_c, purpose=purpose, price=price,
+        currency=known.currency if known and price is not None else "", as_read=_state.as_read(box),
+    )  # fmt: skip
 
 
 def show(poured: Poured) -> None:

@@ -9,7 +9,7 @@ from fluidapp.calc import refill
 from fluidapp.model import Compartment, Frozen, Machine, Reading
 from fluidapp.screens import _opened, _parts, _pour, _state
 from fluidapp.store import NewEntry
-from fluidapp.store.kinds import LevelReading, Movement, Opened, Repair
+from fluidapp.store.kinds import LevelReading, Opened, Repair
 
 NO_RULE = "own hours"
 
@@ -29,7 +29,7 @@ def fold(
     key = f"refill_{machine.key}"
     with st.expander("After the pour: compare, next change, store"):
         with st.container(horizontal=True, gap="small"):
-            places = [st.container(width=158) for _ in range(2)]
+            places = [st.container(width=132) for _ in range(2)]
         with places[0]:
             first = _state.box("Poured before start", f"{key}_poured_before", "volume")
         with places[1]:
@@ -53,12 +53,12 @@ def fold(
             for poured, box in ((first, "poured_before"), (later, "poured_after")):
                 if poured is not None:
                     docs.append(
-                        _pour_doc(part.key, product.product, poured, f"{key}_{box}", "planned change" if opened.whole else "top-up")
+                        _pour.movement(part.key, product.product, poured, f"{key}_{box}", "planned change" if opened.whole else "top-up")
                     )
             for gear, (litres, poured_product) in gears.items():
                 if litres is not None:
                     poured_product.refuse(machine.compartment(gear).label)
-                    docs.append(_pour_doc(gear, poured_product.product, litres, f"{key}_poured_{gear}", "planned change"))
+                    docs.append(_pour.movement(gear, poured_product.product, litres, f"{key}_poured_{gear}", "planned change"))
             docs.append(_repair(part, opened, plan, what, metal, change))
             if after is not None:
                 again = Reading.made(gauge=scale.name, level=after, as_read=_state.as_read(f"{key}_after"), posture="reference")
@@ -71,10 +71,6 @@ def fold(
 
 def _rows(docs: list[Frozen], machine: Machine, at: datetime.datetime, meter: float | None) -> list[NewEntry]:
     return [NewEntry.model_validate({"doc": doc, "at": at, "machine": machine.key, "meter_h": meter}) for doc in docs]
-
-
-def _pour_doc(node: str, product: str, litres: float, box: str, purpose: str) -> Movement:
-    return Movement.made(from_node="stock", to_node=node, product=product, volume_l=litres, purpose=purpose, as_read=_state.as_read(box))
 
 
 def _compare(plan: refill.Plan, first: float | None, later: float | None) -> None:
@@ -125,7 +121,7 @@ def _next_change(key: str, meter: float | None) -> Change:
         return Change()
     rule = rules.get(chosen)
     with st.container(horizontal=True, gap="small"):
-        places = [st.container(width=158) for _ in range(2)]
+        places = [st.container(width=132) for _ in range(2)]
     with places[0]:
         first = _state.number_box("First after (h)", f"{key}_first_h")
     with places[1]:

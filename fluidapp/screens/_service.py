@@ -59,20 +59,7 @@ class Row:
         if self.added_l is not None and self.poured is not None:
             self.poured.refuse(self.part.label)
             purpose = "planned change" if self.changed else "top-up"
-            product = _resources.product(self.poured.product)
-            found.append(
-                Movement.made(
-                    from_node="stock",
-                    to_node=self.part.key,
-                    product=self.poured.product,
-                    volume_l=self.added_l,
-                    temp_c=temp_c,
-                    purpose=purpose,
-                    as_read=_state.as_read(f"{self.key}_added"),
-                    price=product.price if product else None,
-                    currency=product.currency if product and product.price is not None else "",
-                )
-            )
+            found.append(_pour.movement(self.part.key, self.poured.product, self.added_l, f"{self.key}_added", purpose, temp_c))
         if self.after is not None:
             found.append(_reading_doc(self.part.key, self.after, temp_c))
         if self.changed and self.added_l is not None:

@@ -3,14 +3,14 @@
 import streamlit as st
 
 from fluidapp import units
-from fluidapp.calc import oil, picture, topup
+from fluidapp.calc import figure, oil, picture, topup
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Container, Machine
-from fluidapp.screens import _parts, _reading, _resources, _state
+from fluidapp.screens import _parts, _pour, _reading, _resources, _state
 from fluidapp.screens.words import instruction, not_measured, packs, scale_unit, understood
 from fluidapp.store import NewEntry
-from fluidapp.store.kinds import LevelReading, Movement
+from fluidapp.store.kinds import LevelReading
 
 PAILS = ("20 L pail", "5 US gal pail", "10 L can", "1 L jug", "none")
 
@@ -66,7 +66,12 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             st.caption(f"When it is in, expect {show.reading(found.after_mm, unit)} now{hot}. Then read again.")
         if product:
             weight = f", about {found.pour_l * product.rho15 / 1000:.0f} kg" if product.rho15 and found.pour_l >= 1 else ""
-            st.caption(f"Product: {product.label}{weight}. Pour nothing else.")
+            cost = f", {found.pour_l * product.price:.0f} {product.currency}".rstrip() if product.price and found.pour_l > 0 else ""
+            st.caption(f"Product: {product.label}{weight}{cost}. Pour nothing else.")
+        if found.hot is not None and found.hot.posture is None and found.volume.bound == "exact":
+            room = show.amount(figure.to_pour(found.hot.brim_l - found.hot.rods_in_l, machine.class_t))
+            rods = "all rods in and " if found.hot.rods else ""
+            st.caption(f"Overfill, second check: {rods}at {show.degrees(found.hot.temp_c)}, {room} are left to {found.hot.top}.")
         if assumed := not_measured(found.volume):
             st.caption(assumed)
         _reading.say_weights(asked, found.volume.budget)
@@ -77,16 +82,15 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         with st.expander("Store the reading and what was poured"):
             poured = _state.box("Really poured", "topup_poured", "volume", help="Measured, not planned. Empty: only the reading is stored.")
             after = _state.box("Gauge after pouring", "topup_after", "length") if unit == "mm" else None
+            product_poured = _pour.ask(machine, part, "topup_product") if poured is not None else None
             name, at, meter = _parts.who_and_when("topup")
 
             def entries() -> list[NewEntry]:
                 made = [LevelReading.made(node=part.key, **reading.model_dump())]
                 rows = [NewEntry(doc=made[0], at=at, machine=machine.key, meter_h=meter)]
-                if poured is not None:
-                    doc = Movement.made(
-                        from_node="stock", to_node=part.key, product=part.product or "unknown", volume_l=poured,
-                        temp_c=reading.temp_c, purpose="top-up", as_read=_state.as_read("topup_poured"),
-                    )  # fmt: skip
+                if poured is not None and product_poured is not None:
+                    product_poured.refuse(part.label)
+                    doc = _pour.movement(part.key, product_poured.product, poured, "topup_poured", "top-up", reading.temp_c)
                     rows.append(NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter))
                 if after is not None:
                     again = reading.model_copy(update={"level": after, "bound": "exact", "as_read": _state.as_read("topup_after")})
@@ -107,6 +111,7 @@ _parts.next_steps(
     [
         ("screens/balance.py", "Oil balance: where did it go?", here),
         ("screens/level.py", "Level check of another compartment", here),
+        ("screens/service.py", "Service: several compartments in one save", here),
         ("screens/records.py", "Records of this machine", here),
     ]
 )
