@@ -47,9 +47,9 @@ class Way:
     @property
     def shown(self) -> str:
         """The first few in one sentence; the number of those left out."""
-        first = " or ".join(self.texts[:_SHOWN])
+        first = "; or ".join(self.texts[:_SHOWN])
         left = len(self.texts) - _SHOWN
-        return f"{first}, or {left} more" if left > 0 else first
+        return f"{first}; or {left} more" if left > 0 else first
 
 
 @dataclass(frozen=True, slots=True)

@@ -164,15 +164,19 @@ def _gearbox(key: str, label: str, name: str) -> Question:
         f"{label}: what does the stick show, and how does the oil look?",
         (
             Option("at the mark, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}")),
-            Option("above, thin", needed=(f"T>{name}",), says=f"{label}: hydraulic oil came in, so the slewing motor's shaft seal passes oil."),
-            Option("at or below, but thin", needed=(f"T>{name}",), says=f"{label}: hydraulic oil came in and went on, into the bath or out."),
-            Option("below, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}"), says=f"{label}: it loses its own oil: lower seal, drain."),
+            Option("above, thin", needed=(f"T>{name}",), says=f"{label}: hydraulic oil came in: usually the slewing motor's shaft seal."),
+            Option(
+                "at or below, but thin", needed=(f"T>{name}",), says=f"{label}: hydraulic oil came in and went on, into the bath or out."
+            ),
+            Option(
+                "below, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}"), says=f"{label}: it loses its own oil: lower seal, drain."
+            ),
             Option("above, thick", removed=(f"T>{name}", f"W>{name}"), says=f"{label}: too much gear oil: ask who filled it."),
             Option("milky", removed=(f"R>{name}",), says=f"{label}: water: take a sample, find where it comes in."),
             Option("grease on it", says=f"{label}: grease of the bath got in: the lower seal passes both ways."),
         ),
         key,
-    )  # fmt: skip
+    )
 
 
 def _bath(key: str, label: str, name: str) -> Question:
@@ -181,11 +185,15 @@ def _bath(key: str, label: str, name: str) -> Question:
         f"{label}, or the drain of the carbody well: what comes out?",
         (
             Option("nothing liquid", removed=(f"T>{name}", f"W>{name}")),
-            Option("liquid oil", removed=(f"W>{name}",), says=f"{label}: free oil. With gear oil that is still thick it is the centre joint."),
+            Option(
+                "liquid oil",
+                removed=(f"W>{name}",),
+                says=f"{label}: free oil. With gear oil that is still thick it is usually the centre joint.",
+            ),
             Option("milky", removed=(f"R>{name}",), says=f"{label}: water: take it all out, wipe, refill by hand."),
         ),
         key,
-    )  # fmt: skip
+    )
 
 
 def _drive(key: str, label: str, name: str) -> Question:
@@ -194,12 +202,18 @@ def _drive(key: str, label: str, name: str) -> Question:
         f"{label}, plug in its position: where does the oil stand?",
         (
             Option("at the lip, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}")),
-            Option("over the plug, thin", needed=(f"T>{name}",), says=f"{label}: hydraulic oil came in: that travel motor's shaft seal."),
-            Option("below, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}"), says=f"{label}: it loses its own oil: face seal, plug."),
+            Option(
+                "over the plug, thin",
+                needed=(f"T>{name}",),
+                says=f"{label}: hydraulic oil came in: usually that travel motor's shaft seal.",
+            ),
+            Option(
+                "below, thick", removed=(f"T>{name}", f"W>{name}", f"R>{name}"), says=f"{label}: it loses its own oil: face seal, plug."
+            ),
             Option("milky", removed=(f"R>{name}",), says=f"{label}: water: take a sample."),
         ),
         key,
-    )  # fmt: skip
+    )
 
 
 def _case(key: str, label: str, kind: str) -> Question:

@@ -7,7 +7,7 @@ from fluidapp.calc.flow import WIDE, Box, FlowPicture, Stream
 from fluidapp.calc.leak_paths import Way, Ways
 from fluidapp.calc.picture import Loop
 
-_TALLEST, _LOWEST, _STEPS, GAP = 40.0, 56.0, 16, 14.0
+_TALLEST, _LOWEST, _STEPS, GAP, _MARGIN = 40.0, 60.0, 16, 14.0, 14.0
 OUTER = {"E": "Outside", "W": "Water from outside", "R": "A pour not written down", "F": "Fuel or coolant"}
 
 
@@ -29,7 +29,7 @@ def story(way: Way, ways: Ways) -> FlowPicture | None:
     count = max(column.values()) + 1
     wide = 36.0 if count == 2 else 27.0
     scale = _TALLEST / max(litres for _, _, litres, _ in steps) if any(s[2] > 0 for s in steps) else 1.0
-    high = max(sum(_LOWEST + GAP for node in nodes if column[node] == c) for c in range(count)) - GAP
+    high = max(sum(_LOWEST + GAP for node in nodes if column[node] == c) for c in range(count)) - GAP + 2 * _MARGIN
     boxes: dict[str, Box] = {}
     for c in range(count):
         here = [node for node in nodes if column[node] == c]

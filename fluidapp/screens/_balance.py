@@ -11,6 +11,7 @@ from fluidapp.calc import between, oil
 from fluidapp.calc.balance import Change
 from fluidapp.calc.bath import Survey, Weighed
 from fluidapp.calc.budget import Line
+from fluidapp.calc.watch.points import cold_share
 from fluidapp.errors import BadInput, FluidappError
 from fluidapp.model import Bath, Compartment, LevelPlug, Machine, Percent, Reading
 from fluidapp.screens import _past, _resources, _state
@@ -35,6 +36,7 @@ class Row:
     lines: tuple[Line, ...] = ()
     doc: LevelReading | None = None
     before: Past | None = None
+    cold: float | None = None  # litres at 15 °C for one at the marks' warmth, where that is known
 
 
 @contextmanager
@@ -107,7 +109,8 @@ def ask_oil(machine: Machine, part: Compartment, days: Days | None, same: bool, 
             u_drained_l=moved.u_out_l if drained and drained == moved.out_l else None,
         )  # fmt: skip
     kept = now is not None and _state.untouched(f"{key}_now")
-    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()), before)
+    cold = cold_share(machine, part.key, gauge, product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL)
+    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()), before, cold)
 
 
 def ask_bath(machine: Machine, bath: Bath, days: Days | None, fold: "DeltaGenerator") -> Row:

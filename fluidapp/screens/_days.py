@@ -9,19 +9,18 @@ from fluidapp.model import Machine
 from fluidapp.screens import _resources
 from fluidapp.store.kinds import LevelReading
 
-LAST, TWO_DAYS = "Last and now", "Two past days"
+LAST, TWO_DAYS, GUIDE = "Now", "Two days", "Question guide"
 Days = tuple[datetime.date, datetime.date]
 
 
 def pick(machine: Machine) -> Days | None:
     """Two days with recorded readings, or None where the last reading is compared with now. BadInput for days in the wrong order."""
-    if not _resources.store().entries(machine.key, "reading", limit=1):
-        return None
+    modes = [LAST, TWO_DAYS, GUIDE] if _resources.store().entries(machine.key, "reading", limit=1) else [LAST, GUIDE]
     key = f"balance_{machine.key}_day"
     st.session_state.setdefault("balance_mode", LAST)
-    mode = st.segmented_control(
-        "Compare", [LAST, TWO_DAYS], key="balance_mode", required=True, label_visibility="collapsed", persist_state="session"
-    )
+    if st.session_state["balance_mode"] not in modes:
+        st.session_state["balance_mode"] = LAST
+    mode = st.segmented_control("Compare", modes, key="balance_mode", required=True, label_visibility="collapsed", persist_state="session")
     if mode != TWO_DAYS:
         return None
     read = days(machine)

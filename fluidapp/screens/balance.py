@@ -4,12 +4,13 @@ import streamlit as st
 
 from fluidapp.calc import between, flow
 from fluidapp.calc.balance import account
+from fluidapp.calc.balance.stories import FMAX_L
 from fluidapp.calc.figure import to_pour
-from fluidapp.calc.leak_paths import Ways, leak_paths
+from fluidapp.calc.leak_paths import leak_paths
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine
-from fluidapp.screens import _balance, _days, _parts, _reading, _state
+from fluidapp.screens import _balance, _days, _parts, _period, _questions, _reading, _state, _stories
 from fluidapp.screens.words import balance_rows, balance_words
 from fluidapp.store import NewEntry
 
@@ -27,8 +28,12 @@ def asked(machine: Machine, notes: _reading.Asked) -> list[_balance.Row]:
     with fold:
         notes.notes.update({name: st.empty() for name in ("oil temperature", "slope", "posture")})
         same = st.checkbox("Same place, same posture, oil as warm as then", key="balance_same", persist_state="session")
+        st.checkbox("One thermometer for everything", key="balance_one", persist_state="session")
+        _state.box("Known seepage or drips from the tank in between", "balance_seepage", "volume")
     with rows_at:
         days = _days.pick(machine)
+        if st.session_state.get("balance_mode") == _days.GUIDE:
+            _questions.walk(machine)
         rows = [_balance.ask_oil(machine, part, days, same, fold) for part in usual]
         rows += [_balance.ask_bath(machine, bath, days, fold) for bath in machine.baths]
         more = []
@@ -49,11 +54,16 @@ def shown_answer(machine: Machine) -> None:
     """Reads the inputs and shows what they add up to."""
     notes = _reading.Asked(None)
     rows = asked(machine, notes)
+    rows = [_period.with_seepage(machine, row, _state.value("balance_seepage")) for row in rows]
     changes = [row.change for row in rows if row.change is not None]
     if not changes:
         answer_at.info("Enter two readings, before and now, of at least one compartment to see what is missing.")
+        with below:
+            store_fold(machine, [])
         return
-    found = account(changes)
+    lines = [(c, row.lines) for row in rows if (c := row.change) is not None]
+    shared = between.one_thermometer(lines) if st.session_state.get("balance_one") else None
+    found = account(changes, shared)
     read = [row.key for row in rows if row.change is not None]
     show = _state.show()
     label, verdict = balance_words(found)
@@ -78,43 +88,40 @@ def shown_answer(machine: Machine) -> None:
             "Streams are as wide as their litres; pale ones are within their ±. Which way the oil took is not known from levels alone."
         )
         if any(line.word != "no clear change" for line in found.lines) or found.verdict not in ("balanced", "no clear change"):
-            which_way(leak_paths(machine, found, read))
+            guide = _questions.answered(machine)
+            removed = (*guide.removed, *_questions.asked_first(machine, guide))
+            ways_at = st.container()
+            fmax = _stories.largest()
+            with ways_at:
+                _stories.which_way(
+                    leak_paths(
+                        machine, found, read, FMAX_L if fmax is None else fmax, correlation=shared, removed=removed, needed=guide.needed
+                    )
+                )
+                _questions.counted(guide)
         st.markdown("\n".join(f"* {line}" for line in found.remarks))
         if unread := between.not_read(machine, read):
             st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
         st.caption("Poured and drained count as ± 4 % (typical) where the records say nothing better.")
-        lines = [(c, row.lines) for row in rows if (c := row.change) is not None]
+        _period.both_ways(rows)
         _reading.say_weights(notes, between.by_cause(lines))
         _parts.budget_table(between.budget(lines))
         store_fold(machine, [row for row in rows if row.doc is not None and row.change is not None])
 
 
-def which_way(ways: Ways | None) -> None:
-    """The explanations that fit, and the check that would tell them apart."""
-    if ways is None:
-        return
-    st.subheader("Which way fits", anchor=False)
-    rows = [{"way": way.shown, "weight": f"{100 * way.weight:.0f} %", "fit": "fits" if way.fits else "fits badly"} for way in ways.ways]
-    st.table(rows, hide_index=True, alt="Ways that the oil may have gone, the heaviest first, each with its weight among all")
-    if ways.read_next:
-        st.markdown(f"Read next: **{ways.read_next}**.")
-    st.markdown("\n".join(f"* {look}" for look in ways.looks))
-    st.caption(f"{' '.join(ways.remarks)} Most for one path: {_state.show().amount(ways.fmax_l)}, typical.")
-
-
 def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
-    """The new readings into the records."""
-    docs = tuple(row.doc for row in rows)
-    if not rows or st.session_state.get("_balance_docs") == docs:
+    """The new readings, and the answers of the question guide, into the records."""
+    docs = (*(row.doc for row in rows if row.doc is not None), *_questions.docs(_questions.answered(machine)))
+    if not docs or st.session_state.get("_balance_docs") == docs:
         return
-    with st.expander("Store these readings"):
-        st.caption("The readings of now are stored. Enter what was poured on Top-up, so that the next balance knows it.")
+    with st.expander("Store these readings" if rows else "Store these answers"):
+        st.caption("The readings of now and the answers are stored. Enter what was poured on Top-up, so that the next balance knows it.")
         name, at, meter = _parts.who_and_when("balance")
 
         def build() -> list[NewEntry]:
-            return [NewEntry(doc=row.doc, at=at, machine=machine.key, meter_h=meter) for row in rows if row.doc is not None]
+            return [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
 
-        if _parts.save_button("balance", "Store the readings", build, by_name=name):
+        if _parts.save_button("balance", "Store them", build, by_name=name):
             _balance.keep_stored(machine, rows)
             st.session_state["_balance_docs"] = docs
 

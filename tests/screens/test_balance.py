@@ -196,7 +196,7 @@ def test_two_days_of_the_records_answer_without_typing(digger: Store, open_empty
     put(digger, 9, read("tank", 255.0, temp_c=15.0), read("slew", 155.0))
     at = open_empty("balance", machine="digger")
     assert not at.metric
-    at.segmented_control(key="balance_mode").set_value("Two past days").run()
+    at.segmented_control(key="balance_mode").set_value("Two days").run()
     assert not at.exception
     assert (str(at.selectbox(key="balance_digger_day_before").value), str(at.selectbox(key="balance_digger_day_now").value)) == (
         "2026-03-02", "2026-03-11",
