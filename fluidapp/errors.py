@@ -31,16 +31,30 @@ class BadInput(FluidappError):
 
 
 class OutOfRange(BadInput):
-    """A number outside ``low`` to ``high`` (either may be None) in ``unit``."""
+    """A number outside ``low`` to ``high`` (either may be None) in ``unit``; ``above``, ``below``: that limit itself is outside too."""
 
-    def __init__(self, field: str, value: float, low: float | None, high: float | None, unit: str, fix: str) -> None:
-        Exception.__init__(self, field, value, low, high, unit, fix)
+    def __init__(
+        self,
+        field: str,
+        value: float,
+        low: float | None,
+        high: float | None,
+        unit: str,
+        fix: str,
+        above: bool = False,
+        below: bool = False,
+    ) -> None:
+        Exception.__init__(self, field, value, low, high, unit, fix, above, below)
         self.field, self.value, self.low, self.high, self.unit, self.fix = field, value, low, high, unit, fix
+        self.above, self.below = above, below
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         if self.low is not None and self.high is not None:
-            limit = f"is not within {self.low:g} to {self.high:g}{unit}"
+            to = "and below" if self.below else "and up to" if self.above else "to"
+            limit = f"is not {'above' if self.above else 'within'} {self.low:g} {to} {self.high:g}{unit}"
+        elif self.low is not None and self.above:
+            limit = f"is not above {self.low:g}{unit}"
         elif self.low is not None:
             limit = f"is below {self.low:g}{unit}"
         else:

@@ -90,6 +90,26 @@ def test_a_limit_on_one_side_only_is_named_as_such(low, high, words):
     assert str(errors.OutOfRange("stick", -3.0, low, high, "mm", "Read again.")) == words
 
 
+@pytest.mark.parametrize(
+    ("value", "low", "high", "words"),
+    [
+        (0.0, 0.0, None, "area: 0 L/mm is not above 0 L/mm. Measure it."),
+        (-2.0, 0.0, None, "area: -2 L/mm is not above 0 L/mm. Measure it."),
+        (0.0, 0.0, 4.0, "area: 0 L/mm is not above 0 and up to 4 L/mm. Measure it."),
+    ],
+)
+def test_a_limit_that_is_itself_too_low_is_named_as_such(value, low, high, words):
+    err = errors.OutOfRange("area", value, low, high, "L/mm", "Measure it.", above=True)
+    assert str(err) == words
+    assert pickle.loads(pickle.dumps(err)).above is True
+    assert str(pickle.loads(pickle.dumps(err))) == words
+
+
+def test_a_limit_on_the_high_side_that_is_itself_too_much_is_named_as_such():
+    err = errors.OutOfRange("share", 1.0, 0.0, 1.0, "", "Check it.", above=True, below=True)
+    assert str(err) == str(pickle.loads(pickle.dumps(err))) == "share: 1 is not above 0 and below 1. Check it."
+
+
 def test_without_a_unit_no_space_is_left():
     assert str(errors.OutOfRange("share", 1.5, 0.0, 1.0, "", "Check it.")) == "share: 1.5 is not within 0 to 1. Check it."
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fluidapp.calc.decision import Alone, Closing, alone, closing, quadrature, smallest_seen
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 
 CAUTIONS = (
@@ -45,8 +46,7 @@ class Change:
                     f"{self.node}: {what}", value, 0.0, None, "L", "Enter what was put in as poured, what was taken out as drained."
                 )
         for what, value in (("u of poured", self.u_poured_l), ("u of drained", self.u_drained_l)):
-            if not (value >= 0 and math.isfinite(value)):
-                raise OutOfRange(f"{self.node}: {what}", value, 0.0, None, "L", "A standard uncertainty is 0 or above.")
+            zero_or_more(f"{self.node}: {what}", value, "L", "A standard uncertainty is 0 or above.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,12 +126,9 @@ def level_change(
     >>> round(tank.change_l, 2), round(tank.u_l, 2)
     (-12.6, 2.08)
     """
-    if not (area_l_per_mm > 0 and math.isfinite(area_l_per_mm)):
-        raise OutOfRange(f"{node}: area", area_l_per_mm, 0.0, None, "L/mm", "Enter the litres per mm, above 0.")
-    if not (u_mm > 0 and math.isfinite(u_mm)):
-        raise OutOfRange(f"{node}: doubt of one reading", u_mm, 0.0, None, "mm", "No reading is exact: enter a number above 0.")
-    if not (u_area_percent >= 0 and math.isfinite(u_area_percent)):
-        raise OutOfRange(f"{node}: doubt of the area", u_area_percent, 0.0, None, "%", "Enter 0 or more.")
+    above_zero(f"{node}: area", area_l_per_mm, "L/mm", "Enter the litres per mm, above 0.")
+    above_zero(f"{node}: doubt of one reading", u_mm, "mm", "No reading is exact: enter a number above 0.")
+    zero_or_more(f"{node}: doubt of the area", u_area_percent, "%")
     change = area_l_per_mm * (after_mm - before_mm)
     u = math.sqrt(2.0 * (area_l_per_mm * u_mm) ** 2 + (u_area_percent / 100.0 * change) ** 2)
     return Change(node, change, u, math.inf, poured_l, u_poured_l, drained_l, u_drained_l)

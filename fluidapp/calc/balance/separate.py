@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from fluidapp.calc.balance.stories import Ranking, Story
-from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.calc.limits import above_zero
+from fluidapp.errors import BadInput
 
 _NOTHING_L = 1e-9
 
@@ -46,8 +47,7 @@ def next_check(stories: Sequence[Story], u_by_node: Mapping[str, float]) -> list
     for node, u in u_by_node.items():
         if not all(node in story for story in known):
             raise BadInput("compartment", node, "The stories do not know it.")
-        if not (u > 0 and math.isfinite(u)):
-            raise OutOfRange(f"doubt of {node}", u, 0.0, None, "L", "No reading is exact: enter a number above 0.")
+        above_zero(f"doubt of {node}", u, "L", "No reading is exact: enter a number above 0.")
         score = 0.0
         for (a, pa), (b, pb) in combinations(zip(stories, known, strict=True), 2):
             gap = pa[node] - pb[node]

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fluidapp.calc.balance.evidence import fit
-from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.calc.limits import above_zero
+from fluidapp.errors import BadInput
 
 Array = NDArray[np.float64]
 FMAX_L = 20.0  # typical, editable, and shown: "no leak" weighs more with a larger one
@@ -277,8 +278,7 @@ def _checked(measured: Sequence[str], changes_l: Array, cov: Array, fmax_l: floa
         raise BadInput("shapes", f"changes {y.shape}, cov {cov.shape}", "For m compartments there are m changes and an m x m covariance.")
     if not (np.all(np.isfinite(y)) and np.all(np.isfinite(cov)) and np.allclose(cov, cov.T) and np.linalg.eigvalsh(cov)[0] > 0):
         raise BadInput("covariance", "not usable", "Changes must be finite, and every change needs a doubt above 0.")
-    if not (fmax_l > 0 and math.isfinite(fmax_l)):
-        raise OutOfRange("most that one path may have carried", fmax_l, 0.0, None, "L", "Enter litres above 0, such as 20.")
+    above_zero("most that one path may have carried", fmax_l, "L", "Enter litres above 0, such as 20.")
     return names, y, cov
 
 

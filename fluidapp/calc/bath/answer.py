@@ -10,7 +10,7 @@ from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
 from fluidapp.calc.budget import EXPANSION, Typical
 from fluidapp.calc.decision import CLAIM, quadrature
-from fluidapp.errors import OutOfRange
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.model import Bath
 
 CAUTIONS = (
@@ -29,10 +29,9 @@ class Weighed:
     u_kg: float | None = None
 
     def __post_init__(self) -> None:
-        if not (self.kg >= 0 and math.isfinite(self.kg)):
-            raise OutOfRange("grease weighed", self.kg, 0.0, None, "kg", "Enter 0 or more.")
-        if self.u_kg is not None and not (self.u_kg >= 0 and math.isfinite(self.u_kg)):
-            raise OutOfRange("doubt of the weight", self.u_kg, 0.0, None, "kg", "Enter 0 or more.")
+        zero_or_more("grease weighed", self.kg, "kg")
+        if self.u_kg is not None:
+            zero_or_more("doubt of the weight", self.u_kg, "kg")
 
     def litres(self, rho: float) -> tuple[float, float]:
         """Volume and its standard uncertainty [L] at density ``rho`` [kg/m3]."""
@@ -85,10 +84,8 @@ def purge_l(cc_per_position: float, positions: int, every_h: float, hours: float
     1.4
     """
     for name, value, unit in (("grease per position", cc_per_position, "cm3"), ("positions", positions, ""), ("interval", every_h, "h")):
-        if not (value > 0 and math.isfinite(value)):
-            raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")
-    if not (hours >= 0 and math.isfinite(hours)):
-        raise OutOfRange("hours", hours, 0.0, None, "h", "Enter the hours since the earlier depth.")
+        above_zero(name, value, unit)
+    zero_or_more("hours", hours, "h", "Enter the hours since the earlier depth.")
     most = cc_per_position * positions * hours / every_h / 1e3
     return most / 2.0, most / math.sqrt(12.0)
 

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, Estimate, refused
 from fluidapp.calc.decision import quadrature
-from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.calc.limits import above_zero, zero_or_more
+from fluidapp.errors import BadInput
 
 Litres = tuple[float, float]
 
@@ -57,11 +58,9 @@ def drained_free_oil(
         return refused("drained free oil", "the oil caught and the grease in the bath must both be measured", "lower")
     for name, (litres, u) in (("free oil", caught_l), ("grease", grease_l)):
         for value in (litres, u):
-            if not (value >= 0 and math.isfinite(value)):
-                raise OutOfRange(name, value, 0.0, None, "L", "Enter 0 or more.")
+            zero_or_more(name, value, "L")
     for name, rho in (("density of the oil", rho_oil), ("density of the grease", rho_grease)):
-        if not (rho > 0 and math.isfinite(rho)):
-            raise OutOfRange(name, rho, 0.0, None, "kg/m3", "Enter a density above 0, such as 900.")
+        above_zero(name, rho, "kg/m3", "Enter a density above 0, such as 900.")
     oil, grease = rho_oil * caught_l[0], rho_grease * grease_l[0]
     if oil + grease == 0:
         return refused("drained free oil", "the bath was empty", "lower")

@@ -7,6 +7,7 @@ import numpy as np
 
 from fluidapp.calc.bath.estimate import Combined, Estimate, Method
 from fluidapp.calc.decision import CLAIM, quadrature
+from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 
 _LAB: frozenset[Method] = frozenset({"thickener", "viscosity", "tracer", "density"})
@@ -31,8 +32,8 @@ def combine(estimates: Iterable[Estimate], u_sampling: float | None = None, dens
     (0.197, 0.018, 1.133, 3, True)
     """
     estimates = tuple(estimates)
-    if u_sampling is not None and not (u_sampling >= 0 and math.isfinite(u_sampling)):
-        raise OutOfRange("doubt of sampling", u_sampling, 0.0, None, "", "Enter a mass share, 0 or more.")
+    if u_sampling is not None:
+        zero_or_more("doubt of sampling", u_sampling, "", "Enter a mass share, 0 or more.")
     averaged = [e for e in estimates if e.kind == "two_sided" and e.w is not None and (density or e.method != "density")]
     methods = [e.method for e in averaged]
     for method in methods:
@@ -75,7 +76,7 @@ def _limit(dof: int, p: float) -> float:
     from scipy.special import chdtri
 
     if not 0 < p < 1:
-        raise OutOfRange("p_agree", p, 0.0, 1.0, "", "Enter a share such as 0.95.")
+        raise OutOfRange("p_agree", p, 0.0, 1.0, "", "Enter a share such as 0.95.", True, True)
     return float(chdtri(dof, 1.0 - p))
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from fluidapp.calc.budget import Line
-from fluidapp.errors import OutOfRange
+from fluidapp.calc.limits import above_zero
 
 Method = Literal["level rise", "gearbox ceiling", "drained free oil", "density", "thickener", "penetration", "viscosity", "tracer"]
 Kind = Literal["two_sided", "upper", "ceiling", "lower"]
@@ -93,8 +93,7 @@ def mass_share(
     (0.2, 0.03)
     """
     for name, rho in (("density of the oil", rho_oil), ("density of the grease", rho_grease)):
-        if not (rho > 0 and math.isfinite(rho)):
-            raise OutOfRange(name, rho, 0.0, None, "kg/m3", "Enter a density above 0, such as 900.")
+        above_zero(name, rho, "kg/m3", "Enter a density above 0, such as 900.")
     mix = phi * rho_oil + (1.0 - phi) * rho_grease
     w = phi * rho_oil / mix
     slope = phi * (1.0 - phi) / mix**2

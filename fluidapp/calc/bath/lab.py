@@ -17,6 +17,7 @@ from fluidapp.calc.bath.estimate import (
     refused,
     refused_but,
 )
+from fluidapp.calc.limits import zero_or_more
 from fluidapp.calc.oil.viscosity import CONSTANT, LEAST, transform
 from fluidapp.errors import OutOfRange
 
@@ -163,9 +164,9 @@ def penetration(
     (p0, u0), (pm, um) = _pair("penetration of the clean grease", clean), _pair("penetration of the sample", sample)
     b = EXPONENT if exponent is None else exponent
     if not (0.0 < b <= 2.0):
-        raise OutOfRange("exponent", b, 0.0, 2.0, "", "Leave it out, or fit it on mixtures of 0, 10 and 20 % oil.")
+        raise OutOfRange("exponent", b, 0.0, 2.0, "", "Leave it out, or fit it on mixtures of 0, 10 and 20 % oil.", above=True)
     if p0 == 0 or pm == 0:
-        raise OutOfRange("penetration", 0.0, 0.0, None, "0.1 mm", "Enter it above 0.")
+        raise OutOfRange("penetration", 0.0, 0.0, None, "0.1 mm", "Enter it above 0.", above=True)
     if water:
         return refused("penetration", "water was seen, which softens too", "upper")
     if pm < p0:
@@ -177,10 +178,8 @@ def penetration(
 
 def _pair(name: str, value: tuple[float, float]) -> tuple[float, float]:
     x, u = float(value[0]), float(value[1])
-    if not (x >= 0 and math.isfinite(x)):
-        raise OutOfRange(name, x, 0.0, None, "", "Enter 0 or more.")
-    if not (u >= 0 and math.isfinite(u)):
-        raise OutOfRange(f"doubt of {name}", u, 0.0, None, "", "Enter 0 or more.")
+    zero_or_more(name, x, "")
+    zero_or_more(f"doubt of {name}", u, "")
     return x, u
 
 
@@ -188,7 +187,7 @@ def _w(name: str, value: tuple[float, float]) -> tuple[float, float]:
     """Double logarithm of a viscosity and its standard uncertainty."""
     v, rel = _pair(name, value)
     if v <= LEAST:
-        raise OutOfRange(f"viscosity of the {name}", v, LEAST, None, "mm2/s", "Enter the viscosity in mm2/s at one temperature.")
+        raise OutOfRange(f"viscosity of the {name}", v, LEAST, None, "mm2/s", "Enter it at one temperature.", above=True)
     shifted = v + CONSTANT
     return float(transform(v)), rel * v / (shifted * math.log(10.0) * math.log(shifted))
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, mass_share, refused, refused_but
 from fluidapp.calc.budget import Line
 from fluidapp.calc.decision import alone, quadrature
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 
 Depth = float | Sequence[float] | None
@@ -67,12 +68,12 @@ def level_rise(
     >>> round(rise.volume_l, 2), round(rise.u_l, 2)
     (4.9, 0.79)
     """
-    a = _above_zero("area", area_l_per_mm, "L/mm")
+    a = above_zero("area", area_l_per_mm, "L/mm")
     for name, value in (("grease added", added_l), ("grease removed", removed_l)):
-        _zero_or_more(name, value, "L")
+        zero_or_more(name, value, "L")
     doubts = {"area": u_area_l_per_mm, "grease added": u_added_l, "grease removed": u_removed_l, "other": u_other_l}
     for name, value in doubts.items():
-        _zero_or_more(f"doubt of {name}", value, "L/mm" if name == "area" else "L")
+        zero_or_more(f"doubt of {name}", value, "L/mm" if name == "area" else "L")
     if not math.isfinite(other_l):
         raise BadInput("other change", other_l, "Enter litres.")
     if after_mm is None:
@@ -160,21 +161,10 @@ def _words(v_in: float, u_in: float) -> tuple[str, tuple[str, ...]]:
 
 
 def _mean(name: str, depth: float | Sequence[float], u_mm: float) -> tuple[float, float]:
-    _above_zero(f"doubt of {name}", u_mm, "mm")
+    above_zero(f"doubt of {name}", u_mm, "mm")
     depths = [float(depth)] if isinstance(depth, (int, float)) else [float(d) for d in depth]
     if not depths:
         raise BadInput(name, "none", "Enter at least one depth, or leave it out.")
     for d in depths:
-        _zero_or_more(name, d, "mm")
+        zero_or_more(name, d, "mm")
     return math.fsum(depths) / len(depths), u_mm / math.sqrt(len(depths))
-
-
-def _above_zero(name: str, value: float, unit: str) -> float:
-    if not (value > 0 and math.isfinite(value)):
-        raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")
-    return value
-
-
-def _zero_or_more(name: str, value: float, unit: str) -> None:
-    if not (value >= 0 and math.isfinite(value)):
-        raise OutOfRange(name, value, 0.0, None, unit, "Enter 0 or more.")

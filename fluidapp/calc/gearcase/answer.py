@@ -139,7 +139,7 @@ def check(
     if rise is None and not samples:
         raise CannotAnswer("Gear case", "neither a level nor a viscosity is entered", "Read its stick or plug, or take a sample.")
     if not 0 < far < 1:
-        raise OutOfRange("far above the mark", far, 0.0, 1.0, "", "Enter a share of the case's own oil; 10 % is 0.1.")
+        raise OutOfRange("far above the mark", far, 0.0, 1.0, "", "Enter a share of the case's own oil; 10 % is 0.1.", True, True)
     remarks: list[str] = []
     known = own is not None and other is not None and not mixed
     off = None

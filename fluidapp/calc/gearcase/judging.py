@@ -32,9 +32,11 @@ class Limit:
             ("thicker", self.thicker_check, self.thicker_change),
         ):
             if not (change > 0 and math.isfinite(change)) or (name == "thinner" and change >= 100):
-                raise OutOfRange(f"limit, {name}", change, 0.0, 100.0, "%", "Enter a change of viscosity; 15 % is 15.")
+                raise OutOfRange(
+                    f"limit, {name}", change, 0.0, 100.0, "%", "Enter a change of viscosity; 15 % is 15.", True, name == "thinner"
+                )
             if check is not None and not 0 < check <= change:
-                raise OutOfRange(f"limit to check, {name}", check, 0.0, change, "%", "It lies at or below the limit to change.")
+                raise OutOfRange(f"limit to check, {name}", check, 0.0, change, "%", "It lies at or below the limit to change.", above=True)
 
 
 # guides, not rules: there are no uniform limits, and own figures over time are better (STLE TLT, May 2012, read)

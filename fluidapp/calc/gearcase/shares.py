@@ -6,6 +6,7 @@ from typing import Literal
 
 from fluidapp.calc import oil
 from fluidapp.calc.decision import BALANCED, CLAIM, alone, quadrature, smallest_seen
+from fluidapp.calc.limits import above_zero
 from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Product
 
@@ -89,10 +90,8 @@ def by_rise(rise: Rise) -> Share:
     ('found', 0.0909, 0.0069)
     """
     own, came = rise.own_l, rise.litres
-    if not (own > 0 and math.isfinite(own)):
-        raise OutOfRange("own oil of the case", own, 0.0, None, "L", "Enter what it holds at its mark.")
-    if not (rise.u_l > 0 and math.isfinite(rise.u_l)):
-        raise OutOfRange("doubt of the rise", rise.u_l, 0.0, None, "L", "No reading is exact: enter a number above 0.")
+    above_zero("own oil of the case", own, "L", "Enter what it holds at its mark.")
+    above_zero("doubt of the rise", rise.u_l, "L", "No reading is exact: enter a number above 0.")
     if not -own < came < math.inf:
         raise OutOfRange("rise of the level", came, -own, None, "L", "More is missing than was in it: check both readings.")
     whole = (own + came) ** 2
@@ -150,7 +149,7 @@ def by_viscosity(sample: Sample, own: Product, other: Product) -> Share:
     outside 0 to 1 (own rule).
     """
     if not (0 < sample.r < 1):
-        raise OutOfRange("doubt of the sample's viscosity", sample.r, 0.0, 1.0, "", "Enter a share of it; 0.5 % is 0.005.")
+        raise OutOfRange("doubt of the sample's viscosity", sample.r, 0.0, 1.0, "", "Enter a share of it; 0.5 % is 0.005.", True, True)
     oil.transform(sample.nu)  # refuses an impossible one by name
     remarks = oil.blend_remarks(own, other)
     try:

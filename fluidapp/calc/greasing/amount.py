@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from fluidapp.calc.limits import above_zero
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
 
 LONGEST_H = 32_000.0  # a company standard (second-hand)
@@ -53,7 +54,7 @@ def race_fill(groove_mm2: float, balls: int, ball_mm: float, pitch_mm: float, de
         ("pitch circle", pitch_mm, "mm"),
         ("density", density_kg_m3, "kg/m3"),
     ):
-        _above_zero(name, value, unit)
+        above_zero(name, value, unit)
     round_mm = math.pi * pitch_mm
     if balls * ball_mm > round_mm:
         raise OutOfRange("balls", balls, None, math.floor(round_mm / ball_mm), "", "So many balls do not fit on this circle.")
@@ -74,8 +75,8 @@ def bearing_quantity_g(outside_mm: float, width_mm: float) -> float:
     >>> bearing_quantity_g(100, 25)
     12.5
     """
-    _above_zero("outside diameter", outside_mm, "mm")
-    _above_zero("width", width_mm, "mm")
+    above_zero("outside diameter", outside_mm, "mm")
+    above_zero("width", width_mm, "mm")
     return 0.005 * outside_mm * width_mm
 
 
@@ -98,10 +99,10 @@ def bearing_interval(
     >>> bearing_interval(100, 1000, design="spherical, tapered or thrust").hours
     1000.0
     """
-    _above_zero("bore", bore_mm, "mm")
-    _above_zero("speed", rpm, "rpm")
+    above_zero("bore", bore_mm, "mm")
+    above_zero("speed", rpm, "rpm")
     if not 0.0 < factor <= 1.0:
-        raise OutOfRange("conditions", factor, 0.0, 1.0, "", "Multiply the factors of the conditions; none is above 1.")
+        raise OutOfRange("conditions", factor, 0.0, 1.0, "", "Multiply the factors of the conditions; none is above 1.", above=True)
     question = "Regreasing interval"
     if slewing:
         raise CannotAnswer(question, "the formula is for bearings that spin", "A slewing ring gets fixed hours and days.")
@@ -119,8 +120,3 @@ def bearing_interval(
     if capped:
         remarks.insert(0, "Cut to 32,000 h.")
     return Interval(hours, (1 - SPREAD) * hours, min((1 + SPREAD) * hours, LONGEST_H), capped, tuple(remarks))
-
-
-def _above_zero(name: str, value: float, unit: str) -> None:
-    if not (value > 0 and math.isfinite(value)):
-        raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")

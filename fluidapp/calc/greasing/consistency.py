@@ -1,9 +1,8 @@
 """Consistency grades, and a warning before two greases meet. A chart never says that mixing is all right."""
 
-import math
 from dataclasses import dataclass
 
-from fluidapp.errors import OutOfRange
+from fluidapp.calc.limits import above_zero
 
 # ASTM D217 worked penetration at 25 °C, 60 strokes, 0.1 mm (second-hand; the same under DIN ISO 2137, second-hand)
 GRADES = {
@@ -53,8 +52,7 @@ def nlgi_grade(penetration: float) -> str:
     >>> [nlgi_grade(p) for p in (280, 265, 296, 475, 340.5, 480, 80)]
     ['2', '2', 'between 2 and 1', '000', 'between 1 and 0', 'softer than 000', 'harder than 6']
     """
-    if not (penetration > 0 and math.isfinite(penetration)):
-        raise OutOfRange("penetration", penetration, 0.0, None, "0.1 mm", "Enter the worked penetration, such as 280.")
+    above_zero("penetration", penetration, "0.1 mm", "Enter the worked penetration, such as 280.")
     if penetration > 475:
         return "softer than 000"
     harder = "6"

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import OutOfRange
 from fluidapp.model import Gun
 
@@ -56,10 +57,8 @@ def calibrate_gun(before_g: float, after_g: float, n_strokes: int, resolution_g:
     """
     if n_strokes < 1:
         raise OutOfRange("strokes", n_strokes, 1, None, "", "Weigh 10 to 20 strokes.")
-    if not (resolution_g > 0 and math.isfinite(resolution_g)):
-        raise OutOfRange("step of the scale", resolution_g, 0.0, None, "g", "Enter the smallest step that the scale shows.")
-    if not (sd_stroke_g >= 0 and math.isfinite(sd_stroke_g)):
-        raise OutOfRange("scatter of strokes", sd_stroke_g, 0.0, None, "g", "Enter 0 or more.")
+    above_zero("step of the scale", resolution_g, "g", "Enter the smallest step that the scale shows.")
+    zero_or_more("scatter of strokes", sd_stroke_g, "g")
     if not (math.isfinite(before_g) and math.isfinite(after_g) and after_g > before_g >= 0):
         raise OutOfRange("pot after the strokes", after_g, before_g, None, "g", "It must weigh more than before; weigh again.")
     g = (after_g - before_g) / n_strokes
@@ -93,8 +92,8 @@ def strokes(dose_g: float | None, gun: Gun | None, cap_g: float | None = None) -
     17
     """
     for name, value in (("dose", dose_g), ("cap", cap_g)):
-        if value is not None and not (value > 0 and math.isfinite(value)):
-            raise OutOfRange(name, value, 0.0, None, "g", "Enter grams above 0.")
+        if value is not None:
+            above_zero(name, value, "g", "Enter grams above 0.")
     wish = cap_g if dose_g is None else dose_g
     if gun is not None and gun.feed == "auto":
         return _unknown("An automatic system greases by itself: fill its reservoir, and check its lines and every outlet.")

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fluidapp.calc.greasing.ring import GreasedRing
+from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 
 UNKNOWN_CREDIT = 0.5  # of a shot whose grams nobody knows and that did not show at the seal (common practice, no source)
@@ -165,8 +166,8 @@ def _in_order(events: Iterable[Event], now_h: float, now_day: float) -> list[Eve
     for event in ordered:
         if not (math.isfinite(event.at_h) and math.isfinite(event.day)):
             raise BadInput("entry", "not finite", "Each shot needs its hours and its day.")
-        if event.grams is not None and not (event.grams >= 0 and math.isfinite(event.grams)):
-            raise OutOfRange("grams", event.grams, 0.0, None, "g", "Enter 0 or more, or leave it out.")
+        if event.grams is not None:
+            zero_or_more("grams", event.grams, "g", "Enter 0 or more, or leave it out.")
         if event.day < day:
             raise BadInput("hours", event.at_h, "A later day has fewer hours: enter the meter change, or correct the entry.")
         day = event.day
@@ -191,7 +192,7 @@ def _credit(shot: Shot, ring: GreasedRing) -> tuple[float, set[str]]:
 def _duty(duty: Sequence[Duty]) -> list[Duty]:
     for span in duty:
         if not (span.factor > 0 and math.isfinite(span.factor) and math.isfinite(span.from_h)):
-            raise OutOfRange("duty factor", span.factor, 0.0, None, "", "Enter 1 for normal work, less for dust, wet or heat.")
+            raise OutOfRange("duty factor", span.factor, 0.0, None, "", "Enter 1 for normal work, less for dust, wet or heat.", True)
     return sorted(duty, key=lambda span: span.from_h)
 
 

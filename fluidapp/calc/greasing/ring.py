@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from fluidapp.calc.limits import above_zero
 from fluidapp.errors import BadInput, OutOfRange
 from fluidapp.model import GreasePoint
 
@@ -36,11 +37,10 @@ class GreasedRing:
         if not 1 <= self.positions <= 36:
             raise OutOfRange("positions", self.positions, 1, 36, "", "Enter how many positions make one round.")
         for name, value, unit in (("interval", self.limit_h, "h"), ("interval", self.limit_days, "days")):
-            if not (value > 0 and math.isfinite(value)):
-                raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")
+            above_zero(name, value, unit)
         for name, grams in (("dose", self.dose_g), ("cap", self.cap_g), ("free volume", self.free_g)):
-            if grams is not None and not (grams > 0 and math.isfinite(grams)):
-                raise OutOfRange(name, grams, 0.0, None, "g", "Enter grams above 0, or leave it out.")
+            if grams is not None:
+                above_zero(name, grams, "g", "Enter grams above 0, or leave it out.")
 
     @classmethod
     def of(cls, point: GreasePoint, density_kg_m3: float = 900.0) -> "GreasedRing":
@@ -123,7 +123,7 @@ def positions_needed(nipples: int, gap_deg: float) -> int:
     if nipples < 1:
         raise OutOfRange("nipples", nipples, 1, None, "", "Enter how many nipples the ring has.")
     if not 0 < gap_deg <= 360:
-        raise OutOfRange("gap", gap_deg, 0.0, 360.0, "°", "Enter the widest arc that may stay between two places.")
+        raise OutOfRange("gap", gap_deg, 0.0, 360.0, "°", "Enter the widest arc that may stay between two places.", True)
     return math.ceil(360.0 / (nipples * gap_deg) - _SLACK)
 
 

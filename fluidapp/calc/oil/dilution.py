@@ -2,6 +2,7 @@
 
 import math
 
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import CannotAnswer, OutOfRange
 
 
@@ -32,8 +33,7 @@ def rinse_cycles(stay: float, target: float) -> int:
     2
     """
     _share("share that does not drain", stay)
-    if not (target > 0 and math.isfinite(target)):
-        raise OutOfRange("share that may be left", target, 0.0, None, "", "Enter a share above 0; 2 % is 0.02.")
+    above_zero("share that may be left", target, "", "Enter a share above 0; 2 % is 0.02.")
     if target >= 1:
         return 0
     if stay == 0:
@@ -49,8 +49,7 @@ def rinse_litres(capacity_l: float, stay: float, cycles: int) -> float:
     >>> round(rinse_litres(6.0, 0.2, 2), 2)
     9.6
     """
-    if not (capacity_l > 0 and math.isfinite(capacity_l)):
-        raise OutOfRange("contents", capacity_l, 0.0, None, "L", "Enter its litres.")
+    above_zero("contents", capacity_l, "L", "Enter its litres.")
     share_left(stay, cycles)
     return cycles * (1.0 - stay) * capacity_l
 
@@ -65,10 +64,8 @@ def share_come_in(leak_l_h: float, hours: float, capacity_l: float, *, overflows
     (0.143, 0.154)
     """
     for name, value, unit in (("leak", leak_l_h, "L/h"), ("hours", hours, "h")):
-        if not (value >= 0 and math.isfinite(value)):
-            raise OutOfRange(name, value, 0.0, None, unit, "Enter 0 or more.")
-    if not (capacity_l > 0 and math.isfinite(capacity_l)):
-        raise OutOfRange("contents", capacity_l, 0.0, None, "L", "Enter its litres.")
+        zero_or_more(name, value, unit)
+    above_zero("contents", capacity_l, "L", "Enter its litres.")
     came = leak_l_h * hours
     return -math.expm1(-came / capacity_l) if overflows else came / (capacity_l + came)
 
