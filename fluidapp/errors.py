@@ -11,6 +11,7 @@ FluidappError
     └── NotAllowed      this person may not write there
 """
 
+import math
 from collections.abc import Iterable
 
 
@@ -50,7 +51,9 @@ class OutOfRange(BadInput):
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        if self.low is not None and self.high is not None:
+        if isinstance(self.value, float) and not math.isfinite(self.value):
+            limit = "is not a finite number"
+        elif self.low is not None and self.high is not None:
             to = "and below" if self.below else "and up to" if self.above else "to"
             limit = f"is not {'above' if self.above else 'within'} {self.low:g} {to} {self.high:g}{unit}"
         elif self.low is not None and self.above:

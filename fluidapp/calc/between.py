@@ -15,7 +15,8 @@ from fluidapp.calc.bath.estimate import RHO_GREASE, U_RHO_GREASE
 from fluidapp.calc.budget import Line, Typical
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.level import Volume, convention, volume
-from fluidapp.errors import CannotAnswer, OutOfRange
+from fluidapp.calc.limits import zero_or_more
+from fluidapp.errors import CannotAnswer
 from fluidapp.model import Bath, Machine, Reading
 
 POURED_SHARE = 0.02  # standard uncertainty of an amount poured or drained, as a share of it: typical (common practice, no source)
@@ -73,8 +74,7 @@ def seeping(change: Change, known_l: float, u_known_l: float | None = None) -> C
 
     OutOfRange below 0. Common practice, no source.
     """
-    if not (known_l >= 0 and math.isfinite(known_l)):
-        raise OutOfRange("known seepage", known_l, 0.0, None, "L", "Enter the litres in between, 0 or more.")
+    zero_or_more("known seepage", known_l, "L", "Enter the litres in between, 0 or more.")
     u = 0.2 * known_l if u_known_l is None else u_known_l
     return replace(change, drained_l=change.drained_l + known_l, u_drained_l=math.hypot(change.u_drained_l, u))
 

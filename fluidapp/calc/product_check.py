@@ -1,11 +1,11 @@
 """Is it the right product? Every pour is checked against what the compartment holds."""
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
 from fluidapp.calc import oil
+from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 from fluidapp.model import Product
 
@@ -174,8 +174,8 @@ def state(holds: str | None, events: Iterable[Event]) -> State:
             continue
         if not event.product:
             raise BadInput("product poured", event.product or "", "Name it, or write “unknown”.")
-        if event.litres is not None and not (event.litres >= 0 and math.isfinite(event.litres)):
-            raise OutOfRange("poured", event.litres, 0.0, None, "L", "Enter 0 or more.")
+        if event.litres is not None:
+            zero_or_more("poured", event.litres, "L")
         if event.litres == 0:
             continue
         if since is None and (event.product == UNKNOWN or event.product != holds):

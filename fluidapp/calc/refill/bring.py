@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fluidapp.calc import figure
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.calc.refill.sizing import Portion, Refill
-from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.errors import BadInput
 from fluidapp.model import Container
 
 
@@ -94,12 +95,9 @@ def bring_list(
     """
     opened, sizes = opened or {}, containers or {}
     for name, amount in opened.items():
-        if not (amount >= 0 and math.isfinite(amount)):
-            raise OutOfRange(f"open container, {name}", amount, 0.0, None, "L", "Enter what is in it, 0 or more.")
-    if not (pail_l > 0 and math.isfinite(pail_l)):
-        raise OutOfRange("pail", pail_l, 0.0, None, "L", "Enter its size.")
-    if not (room_l >= 0 and math.isfinite(room_l)):
-        raise OutOfRange("room for used oil", room_l, 0.0, None, "L", "Enter the free litres of the containers at hand.")
+        zero_or_more(f"open container, {name}", amount, "L", "Enter what is in it, 0 or more.")
+    above_zero("pail", pail_l, "L", "Enter its size.")
+    zero_or_more("room for used oil", room_l, "L", "Enter the free litres of the containers at hand.")
     by_product: dict[str, list[Need]] = {}
     for need in wanted:
         if not (math.isfinite(need.value) and need.u >= 0 and math.isfinite(need.u)):

@@ -6,9 +6,10 @@ from typing import Literal
 
 from fluidapp.calc import figure
 from fluidapp.calc.decision import BALANCED
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.calc.refill.lines import U_POURED
 from fluidapp.calc.refill.sizing import Portion
-from fluidapp.errors import BadInput, OutOfRange, Unknown
+from fluidapp.errors import BadInput, Unknown
 
 Failed = Literal["motor", "pump", "valve", "cylinder", "hose", "seal only"]
 FAILED: tuple[Failed, ...] = ("motor", "pump", "valve", "cylinder", "hose", "seal only")
@@ -70,8 +71,7 @@ def against(expected: Portion, poured_l: float, u_poured_l: float | None = None)
 
     Own rule. The meter or the marked pail is the truth, so nothing is corrected by it.
     """
-    if not (poured_l >= 0 and math.isfinite(poured_l)):
-        raise OutOfRange("poured", poured_l, 0.0, None, "L", "Enter the litres that went in.")
+    zero_or_more("poured", poured_l, "L", "Enter the litres that went in.")
     u_pour = U_POURED * poured_l if u_poured_l is None else u_poured_l
     u = math.hypot(expected.u_l, u_pour, 1e-9)
     z = (poured_l - expected.value_l) / u
@@ -103,10 +103,8 @@ def used_oil(drained: Portion, room_l: float, pail_l: float = 20.0) -> UsedOil:
     room_l : free litres at hand, >= 0. OutOfRange otherwise. Coolant, solvent, brake cleaner, biodegradable oil and water need
     containers of their own (common practice, no source). Own rule.
     """
-    if not (room_l >= 0 and math.isfinite(room_l)):
-        raise OutOfRange("room for used oil", room_l, 0.0, None, "L", "Enter the free litres of the containers at hand.")
-    if not (pail_l > 0 and math.isfinite(pail_l)):
-        raise OutOfRange("pail", pail_l, 0.0, None, "L", "Enter its size.")
+    zero_or_more("room for used oil", room_l, "L", "Enter the free litres of the containers at hand.")
+    above_zero("pail", pail_l, "L", "Enter its size.")
     over = max(0.0, drained.high_l - room_l)
     return UsedOil(drained.high_l, room_l, over, math.ceil(over / pail_l - 1e-9))
 
@@ -147,9 +145,8 @@ def changes(event_h: float | None, first_h: float, repeat_h: float | None = None
     """
     if event_h is None:
         raise BadInput("hour meter at the repair", "not read", "Enter it; without it no hour of a change follows.")
-    if not (event_h >= 0 and math.isfinite(event_h)):
-        raise OutOfRange("hour meter at the repair", event_h, 0.0, None, "h", "Read it again.")
+    zero_or_more("hour meter at the repair", event_h, "h", "Read it again.")
     for name, value in (("first change", first_h), ("repeat", repeat_h)):
-        if value is not None and not (value > 0 and math.isfinite(value)):
-            raise OutOfRange(name, value, 0.0, None, "h", "Enter the hours after the repair.")
+        if value is not None:
+            above_zero(name, value, "h", "Enter the hours after the repair.")
     return (event_h + first_h,) if repeat_h is None else (event_h + first_h, event_h + first_h + repeat_h)

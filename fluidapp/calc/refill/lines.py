@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
+from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange, Unknown
 from fluidapp.model import Cylinder, Machine
 
@@ -37,8 +38,7 @@ class Line:
 
     def __post_init__(self) -> None:
         for field, value in ((self.name, self.value_l), (f"{self.name}, doubt", self.u_l)):
-            if not (value >= 0 and math.isfinite(value)):
-                raise OutOfRange(field, value, 0.0, None, "L", "Enter 0 or more litres.")
+            zero_or_more(field, value, "L", "Enter 0 or more litres.")
 
 
 def hose(bore_mm: float, length_m: float, count: int = 1, name: str = "hose") -> Line:
@@ -65,7 +65,7 @@ def tube(outside_mm: float, wall_mm: float, length_m: float, count: int = 1, nam
     """
     _within("tube, outside diameter", outside_mm, 4.0, 130.0, "mm", "Is it in inches? 1 in is 25.4 mm.")
     if not 0 < wall_mm < outside_mm / 2:
-        raise OutOfRange("tube, wall", wall_mm, 0.0, outside_mm / 2, "mm", "Enter the thickness of one wall.")
+        raise OutOfRange("tube, wall", wall_mm, 0.0, outside_mm / 2, "mm", "Enter the thickness of one wall.", True, True)
     return _pipe(name, outside_mm - 2 * wall_mm, length_m, count)
 
 
@@ -161,8 +161,7 @@ def gear_case(litres: float, u_l: float | None = None, name: str = "gear case", 
 
     It holds its own product and is never summed up with the hydraulic oil. OutOfRange unless above 0.
     """
-    if not (litres > 0 and math.isfinite(litres)):
-        raise OutOfRange(name, litres, 0.0, None, "L", "Enter what it holds from dry to its mark.")
+    above_zero(name, litres, "L", "Enter what it holds from dry to its mark.")
     return Line(
         name, litres, 0.03 * litres if u_l is None else u_l, "before start", "gear case", source == "poured", "", source, math.inf, product
     )
@@ -204,8 +203,7 @@ def _within(field: str, value: float, low: float, high: float, unit: str, fix: s
 def _range(field: str, low: float, high: float) -> tuple[float, float]:
     """Middle and standard uncertainty of a range within which anything is equally likely (JCGM 100:2008, 4.3.7, from memory)."""
     for value in (low, high):
-        if not (value >= 0 and math.isfinite(value)):
-            raise OutOfRange(field, value, 0.0, None, "", "Enter 0 or more.")
+        zero_or_more(field, value, "")
     if high < low:
         raise BadInput(field, f"{low:g} to {high:g}", "The first figure is the lower one.")
     return (low + high) / 2, (high - low) / math.sqrt(12.0)

@@ -7,7 +7,8 @@ from typing import Literal
 import numpy as np
 
 from fluidapp.calc.decision import CLAIM, SEEN
-from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.calc.limits import above_zero
+from fluidapp.errors import BadInput
 
 
 def hours_until_visible(sigma_l: float, leak_l_h: float, readings: int = 2, spread: Literal["equal", "ends"] = "equal") -> float:
@@ -24,8 +25,7 @@ def hours_until_visible(sigma_l: float, leak_l_h: float, readings: int = 2, spre
     (48.4, 27.9)
     """
     for name, value, unit in (("doubt of one reading", sigma_l, "L"), ("leak", leak_l_h, "L/h")):
-        if not (value > 0 and math.isfinite(value)):
-            raise OutOfRange(name, value, 0.0, None, unit, "Enter a number above 0.")
+        above_zero(name, value, unit)
     if readings < 2 or (spread == "ends" and readings % 2):
         raise BadInput("readings", readings, "A line needs two or more; at the ends, an even number.")
     n = readings

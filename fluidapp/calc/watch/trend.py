@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from fluidapp.calc.decision import CLAIM, SEEN, quadrature
 from fluidapp.calc.figure import half_width
+from fluidapp.calc.limits import above_zero
 from fluidapp.calc.watch.planning import needed
 from fluidapp.errors import BadInput, OutOfRange
 
@@ -265,7 +266,6 @@ def _checked(hours: ArrayLike, volume_l: ArrayLike, u_l: ArrayLike, leak_l_h: fl
     if np.any(np.diff(t) < 0):
         raise BadInput("hours", "not rising", "Give the readings in the order of the watch's clock.")
     if not (np.all(u > 0) and np.all(np.isfinite(u))):
-        raise OutOfRange("doubt of a reading", float(np.min(u)), 0.0, None, "L", "No reading is exact: enter a number above 0.")
-    if not (leak_l_h > 0 and math.isfinite(leak_l_h)):
-        raise OutOfRange("leak that must not be missed", leak_l_h, 0.0, None, "L/h", "Enter litres an hour above 0, such as 0.1.")
+        raise OutOfRange("doubt of a reading", float(np.min(u)), 0.0, None, "L", "No reading is exact: enter a number above 0.", True)
+    above_zero("leak that must not be missed", leak_l_h, "L/h", "Enter litres an hour above 0, such as 0.1.")
     return t, v, u
