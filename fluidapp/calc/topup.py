@@ -159,7 +159,7 @@ def answer(
     marks = level.marks(compartment, reading.gauge)
     class_t = (machine.class_t or 20.0) if compartment.kind == "hydraulic tank" else None
     found = size(volume, marks.target_l, containers, class_t=class_t)
-    remarks = list(found.remarks)
+    remarks = [*misled(volume), *found.remarks]
     usual = compartment.usual_topup_l
     diagnose = None
     if usual is not None and found.add_l - 1.645 * found.u_l > usual:
@@ -187,6 +187,30 @@ def answer(
         marks=marks,
         hot=hot,
     )
+
+
+def misled(volume: level.Volume) -> tuple[str, ...]:
+    """By how much a reading would have misled: taken in another posture, on a slope, with colder or warmer oil than the marks ask.
+
+    One sentence for each correction beyond half the ± of the answer; none for a one-sided reading.
+    """
+    if volume.bound != "exact":
+        return ()
+    least = 0.5 * figure.half_width(volume.u_l, volume.dof)
+    causes = (
+        ("In this posture", volume.posture_l),
+        ("On this slope", volume.slope_l),
+        ("With oil this cold" if volume.temperature_l > 0 else "With oil this warm", volume.temperature_l),
+    )
+    said = []
+    for cause, litres in causes:
+        if abs(litres) > least:
+            amount = figure.litres(figure.to_pour(abs(litres)))
+            reads, stands = ("low", "high") if litres > 0 else ("high", "low")
+            said.append(
+                f"{cause} the gauge reads about {amount} too {reads}: filled to the mark like that, it would stand that much too {stands}."
+            )
+    return tuple(said)
 
 
 def _shown(compartment: Compartment, volume_l: float, reading: Reading, *, sloping: bool = True) -> float | None:
