@@ -11,7 +11,7 @@ from fluidapp.calc import bath as baths
 from fluidapp.calc import oil
 from fluidapp.calc.balance import Account, Change
 from fluidapp.calc.bath import Survey, Weighed
-from fluidapp.calc.bath.estimate import RHO_GREASE, U_RHO_GREASE
+from fluidapp.calc.bath.estimate import RHO_GREASE, U_RHO_GREASE, likely
 from fluidapp.calc.budget import Line, Typical
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.level import Volume, convention, volume
@@ -106,7 +106,7 @@ def bath_change(
         Line("area", abs(rise) * ground.u, True, "Measure its litres per mm by filling.", ground.dof),
     )
     u, dof = quadrature((line.u_l, line.dof) for line in lines)
-    rho = rho_grease or RHO_GREASE
+    rho = likely("density of the grease", rho_grease, RHO_GREASE)
     (put, u_put), (out, u_out) = (_litres(amount or Weighed(), rho, rho_grease is None) for amount in (added, removed))
     return Change(bath.label, ground.l_per_mm * rise, u, dof, put, u_put, out, u_out), tuple(line for line in lines if line.u_l > 0)
 
@@ -119,7 +119,8 @@ def ring_purge(machine: Machine, hours: float, rho_grease: float | None = None) 
     for point in machine.grease_points:
         if point.kind == "slew race" and point.dose_g is not None:
             places = point.ring.positions * len(point.ring.nipples_deg) if point.ring else 1
-            return baths.purge_l(point.dose_g / (rho_grease or RHO_GREASE) * 1e3, places, point.limit_h, hours)
+            rho = likely("density of the grease", rho_grease, RHO_GREASE)
+            return baths.purge_l(point.dose_g / rho * 1e3, places, point.limit_h, hours)
     return None
 
 

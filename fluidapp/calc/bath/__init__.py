@@ -1,6 +1,7 @@
 """Oil in the grease bath of the slewing ring: how much came in, what share of the grease it is, what out and what in."""
 
-from fluidapp.calc.bath.answer import BathCheck, Weighed, check, purge_l
+from fluidapp.calc.bath.amounts import Weighed, purge_l
+from fluidapp.calc.bath.answer import BathCheck, check
 from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.bounds import drained_free_oil, gearbox_ceiling
 from fluidapp.calc.bath.combining import combine

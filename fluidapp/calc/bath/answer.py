@@ -4,13 +4,13 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from fluidapp.calc.bath.amounts import Weighed
 from fluidapp.calc.bath.areas import Area, area
-from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate
+from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, likely
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
 from fluidapp.calc.budget import EXPANSION, Typical
 from fluidapp.calc.decision import CLAIM, quadrature
-from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.model import Bath
 
 CAUTIONS = (
@@ -19,24 +19,6 @@ CAUTIONS = (
     "Read the grease's safety data sheet; wear gloves. Used grease and oil are controlled waste: check local rules.",
 )
 Depth = Literal["short of grease", "within the band", "at the limit", "too full", "over the pinion", "no verdict"]
-
-
-@dataclass(frozen=True, slots=True)
-class Weighed:
-    """An amount of grease [kg, >= 0] with its standard uncertainty; without one, 5 % of it (typical, editable)."""
-
-    kg: float = 0.0
-    u_kg: float | None = None
-
-    def __post_init__(self) -> None:
-        zero_or_more("grease weighed", self.kg, "kg")
-        if self.u_kg is not None:
-            zero_or_more("doubt of the weight", self.u_kg, "kg")
-
-    def litres(self, rho: float) -> tuple[float, float]:
-        """Volume and its standard uncertainty [L] at density ``rho`` [kg/m3]."""
-        u_kg = 0.05 * self.kg if self.u_kg is None else self.u_kg
-        return self.kg / rho * 1e3, u_kg / rho * 1e3
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,25 +53,6 @@ class BathCheck:
     cautions: tuple[str, ...] = CAUTIONS
 
 
-def purge_l(cc_per_position: float, positions: int, every_h: float, hours: float) -> tuple[float, float]:
-    """Ring grease that may have purged inwards into the bath: litres and standard uncertainty.
-
-    cc_per_position [cm3], positions in a round, every_h hours, over ``hours`` (all > 0, hours >= 0; OutOfRange otherwise).
-    How much goes inwards is not known: anything from nothing to all of it, so half, with u = all / sqrt(12)
-    (JCGM 100:2008, 4.3.7, from memory). Own formula.
-
-    4 x 35 cm3 every 100 h is at most 1.4 L in 1,000 h (computed by us):
-    >>> half, u = purge_l(35, 4, 100, 1000)
-    >>> round(2 * half, 2)
-    1.4
-    """
-    for name, value, unit in (("grease per position", cc_per_position, "cm3"), ("positions", positions, ""), ("interval", every_h, "h")):
-        above_zero(name, value, unit)
-    zero_or_more("hours", hours, "h", "Enter the hours since the earlier depth.")
-    most = cc_per_position * positions * hours / every_h / 1e3
-    return most / 2.0, most / math.sqrt(12.0)
-
-
 def check(
     bath: Bath,
     after: Survey | None,
@@ -112,12 +75,14 @@ def check(
     bath : the bath of a machine. after : depths now, None = none. before : an earlier survey. before_clean : True where that was
     freshly packed clean grease; phi_before : its volume share of oil where known. Without either, the share is reckoned from
     ``bath.packed_depth_mm`` if there is one. added, removed : grease since that start; purged_l : (litres, u) of ring grease
-    that ran inwards, see :func:`purge_l`. water : seen, not seen, None = not looked at. temperatures [°C], densities [kg/m3].
-    The level rise and its refusals: :func:`fluidapp.calc.bath.level_rise`. Common practice, no source, for all typical values.
+    that ran inwards, see :func:`fluidapp.calc.bath.purge_l`. water : seen, not seen, None = not looked at. temperatures [°C].
+    densities : 300 to 3,000 kg/m3, OutOfRange beyond; None = typical. The level rise and its refusals:
+    :func:`fluidapp.calc.bath.level_rise`. Common practice, no source, for all typical values.
     """
     ground = area(bath)
-    rho_g, u_rho_g = (RHO_GREASE, U_RHO_GREASE) if rho_grease is None else (rho_grease, 0.005 * rho_grease)
-    rho_o, u_rho_o = (RHO_OIL, U_RHO_OIL) if rho_oil is None else (rho_oil, 0.005 * rho_oil)
+    rho_g, rho_o = likely("density of the grease", rho_grease, RHO_GREASE), likely("density of the oil", rho_oil, RHO_OIL)
+    u_rho_g = U_RHO_GREASE if rho_grease is None else 0.005 * rho_g
+    u_rho_o = U_RHO_OIL if rho_oil is None else 0.005 * rho_o
     assumed, unread, remarks = _taken_for_granted(after, before, ground, purged_l, water, temp_before_c, temp_after_c, rho_grease, rho_oil)
 
     added_l, u_added = (added or Weighed()).litres(rho_g)

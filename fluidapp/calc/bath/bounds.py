@@ -3,9 +3,9 @@
 import math
 from collections.abc import Sequence
 
-from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, Estimate, refused
+from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, Estimate, likely, refused
 from fluidapp.calc.decision import quadrature
-from fluidapp.calc.limits import above_zero, zero_or_more
+from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import BadInput
 
 Litres = tuple[float, float]
@@ -48,7 +48,7 @@ def drained_free_oil(
     """The least oil that was in the bath: what ran out at its drain. Oil still bound in the grease is not in it.
 
     caught_l : (litres of free oil, standard uncertainty); grease_l : grease in the bath before draining; None = not measured.
-    densities [kg/m3], > 0. OutOfRange for litres below 0.
+    densities : 300 to 3,000 kg/m3. OutOfRange otherwise, and for litres below 0.
     Formula: w_min = ro V / (ro V + rg V_grease), doubts by the law of propagation. Own balance. Never averaged.
 
     >>> round(drained_free_oil((1.0, 0.05), (9.0, 0.5), 900, 900).w, 2)
@@ -60,7 +60,7 @@ def drained_free_oil(
         for value in (litres, u):
             zero_or_more(name, value, "L")
     for name, rho in (("density of the oil", rho_oil), ("density of the grease", rho_grease)):
-        above_zero(name, rho, "kg/m3", "Enter a density above 0, such as 900.")
+        likely(name, rho)
     oil, grease = rho_oil * caught_l[0], rho_grease * grease_l[0]
     if oil + grease == 0:
         return refused("drained free oil", "the bath was empty", "lower")

@@ -5,13 +5,25 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from fluidapp.calc.budget import Line
-from fluidapp.calc.limits import above_zero
+from fluidapp.errors import OutOfRange
 
 Method = Literal["level rise", "gearbox ceiling", "drained free oil", "density", "thickener", "penetration", "viscosity", "tracer"]
 Kind = Literal["two_sided", "upper", "ceiling", "lower"]
 
 RHO_OIL, U_RHO_OIL = 880.0, 15.0  # kg/m3, typical, editable (from memory)
 RHO_GREASE, U_RHO_GREASE = 900.0, 30.0  # kg/m3, typical, editable: mineral greases 850 to 950 (trade texts)
+
+
+LIGHTEST, HEAVIEST = 300.0, 3000.0  # kg/m3: no oil and no grease lies beyond (own, wide)
+
+
+def likely(name: str, rho: float | None, typical: float = math.nan) -> float:
+    """``rho`` [kg/m3], or ``typical`` where none was entered; OutOfRange for one that no oil or grease has."""
+    if rho is None:
+        return typical
+    if not LIGHTEST <= rho <= HEAVIEST:
+        raise OutOfRange(name, rho, LIGHTEST, HEAVIEST, "kg/m3", "Enter kg per m3, such as 900.")
+    return rho
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +96,7 @@ def mass_share(
 ) -> tuple[float, float]:
     """Mass share and its standard uncertainty from the volume share ``phi`` ± ``u_phi`` of oil in grease.
 
-    rho_oil, rho_grease : densities [kg/m3] at one temperature, > 0, with standard uncertainties. OutOfRange otherwise.
+    rho_oil, rho_grease : densities at one temperature, 300 to 3,000 kg/m3, with standard uncertainties. OutOfRange otherwise.
     Formula: w = phi ro / (phi ro + (1 - phi) rg), dw/dphi = ro rg / (phi ro + (1 - phi) rg)^2. Own balance: masses add up,
     and so do volumes (a mixture that shrinks is not covered).
 
@@ -93,7 +105,7 @@ def mass_share(
     (0.2, 0.03)
     """
     for name, rho in (("density of the oil", rho_oil), ("density of the grease", rho_grease)):
-        above_zero(name, rho, "kg/m3", "Enter a density above 0, such as 900.")
+        likely(name, rho)
     mix = phi * rho_oil + (1.0 - phi) * rho_grease
     w = phi * rho_oil / mix
     slope = phi * (1.0 - phi) / mix**2

@@ -4,7 +4,8 @@ import math
 
 import pytest
 
-from fluidapp.calc.bath import Survey, Weighed, area, check, purge_l
+from fluidapp.calc import between
+from fluidapp.calc.bath import Survey, Weighed, area, check, drained_free_oil, mass_share, purge_l
 from fluidapp.errors import OutOfRange
 from fluidapp.model import Bath
 
@@ -162,3 +163,32 @@ def test_the_answer_carries_its_cautions():
     assert "locked" in cautions
     assert "swing radius" in cautions
     assert "safety data sheet" in cautions
+
+
+@pytest.mark.parametrize("rho", [0.0, -900.0, 0.9, 299.0, 3001.0, math.nan, math.inf])
+@pytest.mark.parametrize("name", ["rho_oil", "rho_grease"])
+def test_a_density_that_no_oil_or_grease_has_is_refused_by_name(name, rho):
+    """A density in kg per litre, a zero or a sign would give litres out of thin air."""
+    with pytest.raises(OutOfRange, match=rf"^density of the {name[4:]}: .* kg/m3"):
+        check(bath(packed_depth_mm=20.0), level(30.0), added=Weighed(1.0), **{name: rho})
+
+
+def test_the_limits_of_a_density_are_themselves_allowed():
+    for rho in (300.0, 3000.0):
+        assert check(bath(packed_depth_mm=20.0), level(30.0), rho_oil=rho, rho_grease=rho).estimate.volume_l > 0
+
+
+@pytest.mark.parametrize("rho", [0.0, -900.0, 0.9])
+def test_no_other_way_to_litres_takes_such_a_density(rho, one):
+    now = level(30.0)
+    with pytest.raises(OutOfRange, match="density of the grease"):
+        between.bath_change(bath(), level(20.0), now, added=Weighed(1.0), rho_grease=rho)
+    machine = one(
+        machine='grease_points = [{ key = "ring", label = "Ring", kind = "slew race", limit_h = 100.0, dose_g = 30.0, ring = {} }]'
+    )
+    with pytest.raises(OutOfRange, match="density of the grease"):
+        between.ring_purge(machine, 100.0, rho)
+    with pytest.raises(OutOfRange, match="density of the grease"):
+        mass_share(0.2, 0.03, 880.0, rho)
+    with pytest.raises(OutOfRange, match="density of the grease"):
+        drained_free_oil((1.0, 0.1), (9.0, 0.5), 880.0, rho)
