@@ -19,7 +19,11 @@ st.navigation(
             st.Page("screens/watch.py", title="Level watch", url_path="level-watch"),
         ],
         "Lube truck": [st.Page("screens/service.py", title="Service", url_path="service")],
-        "Setting up": [st.Page("screens/machines.py", title="Machines", url_path="machines")],
+        "Setting up": [
+            st.Page("screens/machines.py", title="Machines", url_path="machines"),
+            st.Page("screens/calibration.py", title="Calibration", url_path="calibration"),
+            st.Page("screens/products.py", title="Products", url_path="products"),
+        ],
         "All": [
             st.Page("screens/records.py", title="Records", url_path="records"),
             st.Page("screens/help.py", title="Help", url_path="help"),

@@ -117,7 +117,8 @@ def begin_at(compartment: Compartment, gauge: str | None = None) -> float | None
 def pour_to_try(compartment: Compartment, gauge: str | None = None) -> float | None:
     """Litres of one pour such that three stay within the marks and raise the gauge well over its doubt; None where unknown.
 
-    Own rule: a quarter of the litres between the marks, rounded to what people can measure; a rise of 5 u of one reading at least.
+    Own rule: a quarter of the litres between the marks and a rise of at least 5 u of one reading, rounded to whole litres (small
+    ones to half a litre or 50 mL).
     """
     scale = compartment.gauge(gauge)
     try:
@@ -126,7 +127,8 @@ def pour_to_try(compartment: Compartment, gauge: str | None = None) -> float | N
         return None
     wide = 0.25 * abs(scale.bands[0].high - scale.bands[0].low) if scale.bands else 0.0
     litres = per * abs(gauges.rise(scale)) * max(wide, 5.0 * gauges.u_reading(scale))
-    return max(figure.to_pour(litres), 0.05)
+    step = 1.0 if litres >= 5 else 0.5 if litres >= 1 else 0.05
+    return max(round(litres / step) * step, 0.05)
 
 
 def _per_mm(compartment: Compartment) -> float:

@@ -31,6 +31,17 @@ def from_toml(text: str, file: str, model: type[M], table: str | None = None) ->
     return checked(doc, file, model)
 
 
+def to_toml(record: Frozen, head: str = "") -> str:
+    """A record as TOML text that :func:`from_toml` reads back to the same record; what was not entered is left out.
+
+    head : a first line of comment.
+    """
+    import tomli_w
+
+    text = tomli_w.dumps(record.model_dump(mode="json", exclude_none=True, exclude_defaults=True))
+    return f"# {head}\n{text}" if head else text
+
+
 def parse_toml(text: str, file: str) -> dict[str, Any]:
     """The tables of a TOML text; FileProblem for an empty file and for a syntax error, with its line."""
     if not text.strip():

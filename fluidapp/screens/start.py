@@ -16,7 +16,9 @@ TASKS = (
     ("screens/watch.py", "Level watch", "Is it holding?"),
 )
 OTHERS = (
-    ("screens/machines.py", "Machines", "What is entered about each machine"),
+    ("screens/machines.py", "Machines", "Add, look up and edit: tanks, gauges, marks, dip charts"),
+    ("screens/calibration.py", "Calibration", "How mm become litres: read, pour, read again"),
+    ("screens/products.py", "Products", "Oils, greases and coolants, their containers and prices"),
     ("screens/records.py", "Records", "What was read, poured and greased"),
     ("screens/help.py", "Help", "How sure is this, and what do the words mean?"),
 )
@@ -24,7 +26,10 @@ OTHERS = (
 _parts.head("fluidapp", "From a gauge reading to the refill: litres with their ±, where the oil went, what the ring needs.")
 machines = _resources.machines()
 if not machines:
-    st.info("These records are empty. To look around, stop this and run `fluidapp demo`: it opens an invented quarry.")
+    st.info(
+        "These records are empty. Begin with Machines: one from a typical class takes a minute. To look around first, stop this and run "
+        "`fluidapp demo`: it opens an invented quarry."
+    )
 _state.units_box()
 here = {"machine": st.session_state[_parts.MACHINE]} if st.session_state.get(_parts.MACHINE) else None
 for group in (TASKS, OTHERS):

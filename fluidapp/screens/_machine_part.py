@@ -1,0 +1,118 @@
+"""Machines, Edit: one compartment, its cut and its litres while it is typed."""
+
+import dataclasses
+from collections.abc import Mapping
+from typing import Any, get_args
+
+import streamlit as st
+
+from fluidapp.calc import build, dipchart, level, picture
+from fluidapp.charts.tank import tank as draw_tank
+from fluidapp.errors import FluidappError
+from fluidapp.model import Compartment, Deadwood, Frozen, Gauge, Shape
+from fluidapp.screens import _form_inputs, _form_words, _machine_look, _parts, _state
+from fluidapp.screens._form import Form
+
+WAYS = {"body": "shape", "table": "table", "fill": "fill and mark", "pours": "pours"}
+PACKED = ("slewing gearbox", "final drive", "gear case", "other")
+KINDS: dict[str, type[Frozen]] = {get_args(one.model_fields["kind"].annotation)[0]: one for one in get_args(get_args(Gauge)[0])}
+SHAPES: dict[str, type[Frozen]] = {get_args(one.model_fields["shape"].annotation)[0]: one for one in get_args(get_args(Shape)[0])}
+LITRES_ONLY = "only its litres"
+
+
+def draw(form: Form, start: Mapping[str, Any]) -> dict[str, Any]:
+    """The inputs of a compartment; the picture stands between its shape and its gauges. Returns what they hold."""
+    doc = form.draw(Compartment, start, only=("label", "kind", "side", "on", "product"))
+    if doc.get("kind") in PACKED and _form_inputs.ask(
+        "yes", "Packed with grease: no level", f"{form.key}_packed", form.token, bool(start.get("grease_packed_kg")), None
+    ):
+        doc = form.draw(Compartment, doc, only=("grease_packed_kg",))
+        return {k: v for k, v in doc.items() if k not in (*WAYS, "minus", "gauges", "u_tank_percent")}
+    doc.pop("grease_packed_kg", None)
+    first = next((g.get("kind") for g in start.get("gauges", ())), None)
+    words = dataclasses.replace(form, words=_form_words.PERCENT) if first == "percent" else form
+    _form_inputs.seed(f"{form.key}_ways", form.token, [way for way in WAYS if start.get(way)] or ["body"])
+    ways = st.pills(
+        "How its litres are known", list(WAYS), selection_mode="multi", format_func=lambda w: WAYS[w], key=f"{form.key}_ways",
+        persist_state="session", help="One is enough. Two are combined, or their contradiction is named.",
+    )  # fmt: skip
+    for way in WAYS:
+        if way not in ways:
+            doc.pop(way, None)
+        elif way == "body":
+            doc["body"] = _tagged(words, SHAPES, "shape", _form_words.SHAPE_NAMES, start.get("body") or {}, "body_", "Shape", "Shape, ")
+        else:
+            doc = words.draw(Compartment, doc, only=(way,))
+    seen_at = st.container()
+    if "body" in ways:
+        with st.expander(f"What stands inside ({len(start.get('minus', ()))})"):
+            doc["minus"] = words.items(lambda s, at, where: _inside(words, s, at, where), start.get("minus", ()), "minus_", "Thing inside")
+    else:
+        doc.pop("minus", None)
+    st.markdown("**Gauges**")
+    doc["gauges"] = form.items(lambda s, at, where: _gauge(form, s, at, where), start.get("gauges", ()), "gauges_", "Gauge")
+    with st.expander("Written litres, waiting, where the figures come from"):
+        doc = form.draw(Compartment, doc, only=("capacities", "settle_min", "usual_topup_l", "u_tank_percent", "source"))
+    with seen_at:
+        seen(form, doc)
+    return doc
+
+
+def seen(form: Form, doc: Mapping[str, Any]) -> None:
+    """The cut, the capacity and the litres at the marks of what is typed now; a refusal as one sentence."""
+    try:
+        part = made(form, doc)
+        if not part.gauges:
+            st.caption(f"Holds {_state.show().amount(round(level.capacity_l(part), 1))}. Add a gauge below to read it.")
+            return
+        scale = next((g for g in part.gauges if g.bands), part.gauges[0])
+        at = scale.bands[0].aim_mm if scale.bands else (dipchart.span(part, scale.name)[0] + dipchart.span(part, scale.name)[1]) / 2
+        drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at)
+        _parts.chart(draw_tank(drawn), drawn.text, f"{form.key}_chart")
+        holds = f"Holds {_state.show().amount(round(level.capacity_l(part), 1))} to {level.top(part)}"
+        st.caption(f"{holds}.")
+        st.bottom.caption(" · ".join([f"As typed: {holds[:1].lower()}{holds[1:]}", *(f"{m.label} {m.litres:.3g} L" for m in drawn.marks)]))
+        st.table(_machine_look.gauge_rows(part), hide_index=True, alt=f"Gauges of {part.label} with the litres at their marks, as typed")
+        if part.pours and build.told(part) is not None and (said := build.per_mm(part).remark):
+            st.warning(said)
+    except FluidappError as err:
+        st.bottom.warning(str(err))
+
+
+def made(form: Form, doc: Mapping[str, Any]) -> Compartment:
+    """The compartment as typed; BadInput naming part and field."""
+    return form.made(Compartment, {"key": "new", **doc})
+
+
+def _gauge(form: Form, start: Mapping[str, Any], at: str, where: str) -> dict[str, Any]:
+    kind = start.get("kind")
+    chosen = _form_inputs.ask("choice", "Kind of gauge", f"{form.key}_{at}kind", form.token, kind or "stick", None, (tuple(KINDS), False))
+    words = dataclasses.replace(form, words=_form_words.PERCENT) if chosen == "percent" else form
+    model = KINDS[chosen]
+    kept = {k: v for k, v in start.items() if k in model.model_fields and k != "kind"}
+    return {**words.draw(model, {"name": _form_words.GAUGE_NAMES[chosen], **kept}, at, where=where), "kind": chosen}
+
+
+def _inside(form: Form, start: Mapping[str, Any], at: str, where: str) -> dict[str, Any]:
+    shape = start.get("shape", LITRES_ONLY)
+    names = {LITRES_ONLY: LITRES_ONLY, **_form_words.SHAPE_NAMES}
+    chosen = _form_inputs.ask("choice", "Known by", f"{form.key}_{at}shape", form.token, shape, None, (tuple(names), False))
+    if chosen == LITRES_ONLY:
+        kept = {k: v for k, v in start.items() if k in Deadwood.model_fields} if shape == LITRES_ONLY else {}
+        return form.draw(Deadwood, kept, at, where=where)
+    return _shape(form, chosen, start, at, where)
+
+
+def _tagged(
+    form: Form, models: Mapping[str, type[Frozen]], tag: str, names: Mapping[str, str], start: Mapping[str, Any], at: str, label: str,
+    where: str,
+) -> dict[str, Any]:  # fmt: skip
+    _form_inputs.seed(f"{form.key}_{at}{tag}", form.token, start.get(tag, "box"))
+    chosen = st.selectbox(label, list(models), format_func=lambda s: names[s], key=f"{form.key}_{at}{tag}", persist_state="session")
+    return _shape(form, chosen or "box", start, at, where)
+
+
+def _shape(form: Form, chosen: str, start: Mapping[str, Any], at: str, where: str) -> dict[str, Any]:
+    model = SHAPES[chosen]
+    kept = {k: v for k, v in start.items() if k in model.model_fields and k != "shape"}
+    return {**form.draw(model, kept, at, where=where), "shape": chosen}
