@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fluidapp.calc import build, decision, gauge, oil
 from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.geometry import Tank
-from fluidapp.calc.reader import Litres, follows_slope, moved
+from fluidapp.calc.reader import Litres, follows_slope, moved, tilted
 from fluidapp.errors import OutOfRange, Unknown
 from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
 
@@ -112,9 +112,7 @@ def slope_line(
     for axis, given in enumerate((reading.pitch_deg, reading.roll_deg)):
         u_deg = typical.slope_measured_deg if given is not None else typical.slope_unmeasured_deg
         if drawn:
-            step = [0.0, 0.0]
-            step[axis] = u_deg
-            parts.append(_tilted(litres, shown, pitch, roll, step))
+            parts.append(tilted(litres, shown, pitch, roll, (u_deg, 0.0) if axis == 0 else (0.0, u_deg)))
         else:  # no drawing: the gauge may stand a quarter of the surface's width off its middle (typical)
             per_mm = _litres_per_mm(compartment, as_read_l)
             lever_mm = 0.25 * math.sqrt(per_mm * 1e6)
@@ -132,18 +130,6 @@ def _litres_per_mm(compartment: Compartment, volume_l: float) -> float:
     now = float(curve.volume_l(level_mm))
     up, down = min(level_mm + 1.0, curve.high_mm), max(level_mm - 1.0, curve.low_mm)
     return max(float(curve.volume_l(up)) - now, now - float(curve.volume_l(down)), 1e-9)
-
-
-def _tilted(litres: Litres, shown: float, pitch: float, roll: float, step: list[float]) -> float:
-    """Larger change of volume when the slope moves either way, as for the reading; a side on which the gauge falls dry is left out."""
-    now = litres(shown, pitch, roll)
-    changes = []
-    for sign in (1, -1):
-        try:
-            changes.append(abs(litres(shown, pitch + sign * step[0], roll + sign * step[1]) - now))
-        except OutOfRange:
-            continue
-    return max(changes, default=0.0)
 
 
 def temperature_line(

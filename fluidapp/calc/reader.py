@@ -110,13 +110,29 @@ def sits(litres: Litres, shown: float) -> bool:
 def moved(litres: Litres, shown: float, by: float, pitch: float, roll: float) -> float:
     """Larger change of volume when the reading moves ``by`` either way; a side that leaves the tank counts up to its edge."""
     now = litres(shown, pitch, roll)
-    sizes = []
-    for step in (by, -by):
-        part = step
-        for _ in range(12):
-            try:
-                sizes.append(abs(litres(shown + part, pitch, roll) - now))
-                break
-            except OutOfRange:
-                part /= 2
-    return max(sizes, default=0.0)
+    return _either_way(lambda share: litres(shown + share * by, pitch, roll) - now)
+
+
+def tilted(litres: Litres, shown: float, pitch: float, roll: float, step: tuple[float, float]) -> float:
+    """Larger change of volume when the slope moves by ``step`` [degrees along, across] either way, as :func:`moved`."""
+    now = litres(shown, pitch, roll)
+    return _either_way(lambda share: litres(shown, pitch + share * step[0], roll + share * step[1]) - now)
+
+
+def _either_way(change: Callable[[float], float]) -> float:
+    return max(_to_the_edge(change, 1.0), _to_the_edge(change, -1.0))
+
+
+def _to_the_edge(change: Callable[[float], float], whole: float) -> float:
+    """Size of ``change(whole)``; where that leaves the tank, of the change at the edge, bisected to a thousand-millionth."""
+    try:
+        return abs(change(whole))
+    except OutOfRange:
+        inside, outside, size = 0.0, whole, 0.0
+    for _ in range(30):
+        share = (inside + outside) / 2
+        try:
+            inside, size = share, abs(change(share))
+        except OutOfRange:
+            outside = share
+    return size

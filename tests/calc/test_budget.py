@@ -7,6 +7,8 @@ import pytest
 
 from fluidapp.calc import budget, level
 from fluidapp.calc.budget import Line, Typical
+from fluidapp.calc.reader import moved
+from fluidapp.errors import OutOfRange
 from fluidapp.model import Reading
 
 DRAWS = 400_000
@@ -60,6 +62,19 @@ def test_the_larger_change_of_either_side_counts(one, reading, toward):
     assert line(found, "reading").u_l == pytest.approx(abs(held(reading + toward) - held(reading)), rel=1e-9)
 
 
+def test_a_side_that_leaves_the_tank_counts_up_to_its_very_edge():
+    """All of its litres stand in the last millimetre below the brim at 10 mm: from 9 mm on, 100 L per mm."""
+
+    def litres(shown, pitch, roll):
+        if not 0.0 <= shown <= 10.0:
+            raise OutOfRange("glass", shown, 0.0, 10.0, "mm", "Read again.")
+        return 100.0 * max(0.0, shown - 9.0)
+
+    assert moved(litres, 9.0, 1.6, 0.0, 0.0) == pytest.approx(100.0, rel=1e-8)
+    assert moved(litres, 9.0, 0.5, 0.0, 0.0) == pytest.approx(50.0)
+    assert moved(litres, 10.0, 1.6, 0.0, 0.0) == pytest.approx(100.0)
+
+
 def test_in_the_middle_the_reading_s_doubt_is_the_free_surface_times_the_reading_error(one):
     found = level.volume(one(), "tank", at(200.0))
     assert line(found, "reading").u_l == pytest.approx(0.84 * 3.0, rel=1e-9)  # 84 dm2 = 0.84 L per mm, glass 3 mm
@@ -81,6 +96,15 @@ def test_where_only_one_way_of_tilting_changes_the_volume_that_way_counts_in_ful
     p = math.radians(0.3)
     along, across = 12 * 12 * math.tan(p) / 2 * 7, 3.5 * 3.5 * math.tan(p) / 2 * 12
     assert line(found, "slope").u_l == pytest.approx(math.hypot(along, across), rel=1e-9)
+
+
+def test_a_gauge_that_every_tilt_takes_out_of_the_tank_keeps_its_slope_s_doubt(one):
+    """Flat pan of 33.6 L, half full, read 3 m before it: a degree, 52 mm, means full or empty, so half of it is in doubt."""
+    far = '{ name = "glass", kind = "sight glass", at = [4200, 350, 0] }'
+    pan = one(body='body = { shape = "box", length = 1200, width = 700, height = 40 }', gauge=far)
+    found = level.volume(pan, "tank", at(20.0))
+    assert line(found, "slope").u_l == pytest.approx(16.8, rel=1e-6)
+    assert "slope" in found.not_measured
 
 
 def test_entering_what_was_assumed_shrinks_the_doubt_and_takes_it_off_the_list(one):
