@@ -80,6 +80,8 @@ def follow(machine: Machine, watch: Watch, node: str, same_state: bool, without:
     gauges = [e.doc.gauge for e in entries if isinstance(e.doc, LevelReading)]
     gauge = max(set(gauges), key=gauges.count)
     start = entries[0].at
+    part = machine.bath(key) if kind == "grease bath" else machine.compartment(key)
+    rho15 = _rho15(part.product, RHO_GREASE if kind == "grease bath" else oil.RHO15_TYPICAL)
     meter = _resources.store().meter_points(machine.key)
     clock = {m.entry_id: m.total_h for m in meter}
     points: list[watches.Point] = []
@@ -95,7 +97,7 @@ def follow(machine: Machine, watch: Watch, node: str, same_state: bool, without:
         if doc.gauge != gauge:
             continue
         try:
-            litres = _litres(machine, key, kind, doc, same_state)
+            litres = _litres(machine, key, kind, doc, same_state, rho15)
         except FluidappError:
             left_out.append(f"{when}, {doc.as_read or doc.bound}: no level")
             continue
@@ -108,7 +110,7 @@ def follow(machine: Machine, watch: Watch, node: str, same_state: bool, without:
         rows.append((entry, litres))
     if not points:
         return None
-    moves = _moves(machine, key, kind, entries)
+    moves = _moves(machine, key, rho15, entries)
     series = watches.working(points, moves) if watch.doc.mode == "working" else watches.parked(points, moves)
     if not series.points:
         return None
@@ -142,15 +144,15 @@ def _entries(machine: Machine, key: str, watch: Watch) -> list[Entry]:
     return [*before, *(e for e in found if e.at >= watch.since)]
 
 
-def _litres(machine: Machine, key: str, kind: str, doc: LevelReading, same_state: bool) -> Litres:
+def _litres(machine: Machine, key: str, kind: str, doc: LevelReading, same_state: bool, rho15: float) -> Litres:
     if kind == "grease bath":
         return bath_litres(machine.bath(key), Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg))
-    return oil_litres(machine, key, doc.reading(), rho15=_rho15(machine.compartment(key).product), same_state=same_state)
+    return oil_litres(machine, key, doc.reading(), rho15=rho15, same_state=same_state)
 
 
-def _rho15(product: str | None) -> float:
+def _rho15(product: str | None, typical: float) -> float:
     found = _resources.product(product)
-    return found.rho15 if found and found.rho15 else oil.RHO15_TYPICAL
+    return found.rho15 if found and found.rho15 else typical
 
 
 def _clock_h(at: datetime.datetime, start: datetime.datetime, n: int) -> float:
@@ -165,7 +167,7 @@ def _between(points: list[MeterPoint], at: datetime.datetime) -> float | None:
     return hours_at([p.at.timestamp() for p in points], [p.total_h for p in points], at.timestamp())
 
 
-def _moves(machine: Machine, key: str, kind: str, entries: list[Entry]) -> list[watches.Move]:
+def _moves(machine: Machine, key: str, rho15: float, entries: list[Entry]) -> list[watches.Move]:
     """What went into and out of the compartment since its first reading, in litres at 15 °C."""
     full, start = f"{machine.key}/{key}", entries[0].at
     found = []
@@ -173,11 +175,10 @@ def _moves(machine: Machine, key: str, kind: str, entries: list[Entry]) -> list[
         doc = entry.doc
         if not isinstance(doc, Movement):
             continue
-        if kind == "grease bath":
-            grease = _resources.product(machine.bath(key).product)
-            litres, u = Weighed(doc.mass_kg or 0.0, doc.u).litres(grease.rho15 if grease and grease.rho15 else RHO_GREASE)
+        if doc.volume_l is None:
+            litres, u = Weighed(doc.mass_kg or 0.0, doc.u).litres(rho15)
         else:
-            litres = moved_at_15(doc.volume_l or 0.0, doc.temp_c, _rho15(doc.product))
+            litres = moved_at_15(doc.volume_l, doc.temp_c, rho15)
             u = poured_doubt(litres) if doc.u is None else doc.u
         before = sum(1 for e in entries if (e.at, e.seq) < (entry.at, entry.seq))
         found.append(watches.Move(_clock_h(entry.at, start, before) - 5e-8, litres if doc.to_node == full else -litres, u))

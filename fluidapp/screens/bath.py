@@ -8,14 +8,14 @@ from fluidapp.calc.budget import Line
 from fluidapp.charts.bath import bath as draw_bath
 from fluidapp.errors import FluidappError
 from fluidapp.model import Bath, Machine
-from fluidapp.screens import _bath, _parts, _state
+from fluidapp.screens import _bath, _lab, _parts, _state
 from fluidapp.screens.words import bath_lines
 from fluidapp.store import NewEntry
 from fluidapp.store.kinds import LevelReading
 
 _parts.head("Grease bath", "How much oil is in the grease; what out, what in?", "slew")
 machine = _parts.pick_machine()
-asked_at, answer_at, more_at, below = (st.container() for _ in range(4))
+asked_at, answer_at, more_at, lab_at, below = (st.container() for _ in range(5))
 
 
 def shown_answer(machine: Machine, bath: Bath) -> None:
@@ -33,6 +33,11 @@ def shown_answer(machine: Machine, bath: Bath) -> None:
             st.warning(f"No share of oil: {rise.refused_reason}.")
         for line in bath_lines(found, got.bath, show):
             st.markdown(line)
+    with lab_at:
+        every = _lab.ask(machine, got.bath, got)
+        if every is not None:
+            answer_at.markdown(_lab.line(every))
+            _lab.shown(every)
     with below:
         drawn = bath_picture(got.bath, found, got.after, got.before)
         _parts.chart(
@@ -54,14 +59,18 @@ def store_fold(machine: Machine, bath: Bath, got: _bath.Asked) -> None:
     if got.after is None:
         return
     as_read = "; ".join(_state.as_read(box) for box in got.boxes)
-    doc = LevelReading(node=bath.key, depths_mm=got.after.depths_mm, water_seen=got.water, as_read=as_read)
-    if st.session_state.get("_bath_doc") == doc:
-        return
+    caught = _state.value(f"bath_{machine.key}_{bath.key}_caught")
+    doc = LevelReading.made(node=bath.key, depths_mm=got.after.depths_mm, water_seen=got.water, as_read=as_read, free_oil_l=caught)
+    report = _lab.doc(bath, f"bath_{machine.key}_{bath.key}")
+    docs = (doc, report) if report else (doc,)
     with st.expander("Store this survey"):
         name, at, meter = _parts.who_and_when("bath")
-        entry = [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)]
-        if _parts.save_button("bath", "Store the survey", lambda: entry, by_name=name):
-            st.session_state["_bath_doc"] = doc
+        _parts.save_button(
+            "bath",
+            "Store the survey",
+            lambda: [NewEntry.made(doc=d, at=at, machine=machine.key, meter_h=meter) for d in docs],
+            by_name=name,
+        )
 
 
 bath = _bath.pick_bath(machine)

@@ -7,15 +7,19 @@ from fluidapp.calc.bath.bounds import drained_free_oil, gearbox_ceiling
 from fluidapp.calc.bath.combining import combine
 from fluidapp.calc.bath.estimate import Combined, Estimate, mass_share
 from fluidapp.calc.bath.lab import density, penetration, thickener, tracer, viscosity
+from fluidapp.calc.bath.report import Bounds, LabReport, Together, together
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
 
 __all__ = [
     "Area",
     "BathCheck",
+    "Bounds",
     "Combined",
     "Estimate",
+    "LabReport",
     "Survey",
+    "Together",
     "Weighed",
     "area",
     "check",
@@ -28,6 +32,7 @@ __all__ = [
     "penetration",
     "purge_l",
     "thickener",
+    "together",
     "tracer",
     "viscosity",
 ]
