@@ -65,8 +65,7 @@ def fold(
                 docs.append(LevelReading.made(node=part.key, **again.model_dump()))
             return _rows(docs, machine, at, meter)
 
-        entered = (machine.key, reading, first, later, after, [litres for litres, _ in gears.values()], opened.ticked)
-        _parts.save_once("refill", "Store the refill", entries, entered, by_name=name)
+        _parts.save_button("refill", "Store the refill", entries, by_name=name)
 
 
 def _rows(docs: list[Frozen], machine: Machine, at: datetime.datetime, meter: float | None) -> list[NewEntry]:

@@ -34,10 +34,6 @@ class Row:
         """True where nothing was entered."""
         return self.before is None and self.after is None and self.drained_l is None and self.added_l is None
 
-    def entered(self) -> tuple[object, ...]:
-        """What was entered, to recognise what is stored already."""
-        return self.key, self.before, self.drained_l, self.added_l, self.after, self.poured and self.poured.product, self.changed
-
     def docs(self, temp_c: float | None) -> list[Frozen]:
         """The entries of this row, in the order of the work. BadInput where the pour is refused."""
         found: list[Frozen] = []
@@ -181,6 +177,4 @@ def undo(machine: Machine) -> None:
                 st.error(str(err))
             else:
                 st.session_state["_service_undone"] = len(voids)
-                st.session_state.pop("_service_stored", None)
-                st.session_state.pop("_refill_stored", None)
                 st.rerun()

@@ -57,7 +57,7 @@ def shown(machine: Machine) -> None:
                 docs.append(Meter.made(state="not read" if state == NOT_READ else "broken since"))
             return [NewEntry.model_validate({"doc": doc, "at": at, "machine": machine.key, "meter_h": meter}) for doc in docs]
 
-        _parts.save_once("service", "Store all of it", entries, [row.entered() for row in done], by_name=name)
+        _parts.save_button("service", "Store all of it", entries, by_name=name)
 
 
 def sheets(machine: Machine) -> None:

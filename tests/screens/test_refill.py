@@ -224,7 +224,7 @@ def test_all_of_it_is_one_save(at: AppTest, records: Store) -> None:
     assert [(p.to_node, p.product, p.volume_l, p.price) for p in poured] == [
         ("ex-1/tank", "hyd", 27.0, 3.1), ("ex-1/tank", "hyd", 1.0, 3.1), ("ex-1/slew", "gear", 5.9, None),
     ]  # fmt: skip
-    assert "This is stored" in texts(at.run())
+    assert "Already stored at" in texts(at.run())
 
 
 def test_another_product_is_stopped_with_the_reason(at: AppTest, records: Store) -> None:
