@@ -1,9 +1,10 @@
 """The ranking on synthetic machines, seeded; everything here was fixed before the ranking was looked at.
 
-A machine has a tank, one or two gearboxes, a bath, and drives or none; what is read of it, how well, and which story is true are drawn. Leak
-sizes are log-uniform from 1 to 10 detection limits, 3.29 u of the best-read compartment that the path touches. "Identifiable": the true story's
-fitted changes differ from those of every story that is not tied with it by at least 3.29 u in a measured row. Counted: the true story first or
-tied for first among the identifiable; a wrong answer with more than 0.9 of the weight among all; the share that is not identifiable.
+A machine has a tank, one or two gearboxes, a bath, and drives or none; what is read of it, how well, and which story is true are drawn.
+Leak sizes are log-uniform from 1 to 10 detection limits, 3.29 u of the best-read compartment that the path touches. "Identifiable": the
+true story's fitted changes differ from those of every story that is not tied with it by at least 3.29 u in a measured row. Counted: the
+true story first or tied for first among the identifiable; a wrong answer with more than 0.9 of the weight among all; the share that is
+not identifiable.
 """
 
 from typing import NamedTuple
