@@ -29,6 +29,7 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
 
     Raises what the boxes refuse.
     """
+    _start_empty(screen, f"{machine.key}/{part.key}")
     gauge = part.gauges[0].name
     if len(part.gauges) > 1:
         gauge = st.selectbox("Gauge", [g.name for g in part.gauges], key=f"{screen}_gauge", persist_state="page") or gauge
@@ -69,6 +70,23 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
         **extra,
     )
     return asked
+
+
+def _start_empty(screen: str, place: str) -> None:
+    """What was typed belongs to one compartment of one machine: at another one the boxes start empty."""
+    before = st.session_state.get(f"_place_{screen}")
+    st.session_state[f"_place_{screen}"] = place
+    if before in (None, place):
+        return
+    for key in [str(k) for k in st.session_state if str(k).startswith(f"{screen}_")]:
+        if key.removeprefix(f"{screen}_") in ("part", "pail", "when", "meter"):
+            continue
+        if isinstance(st.session_state[key], str):
+            st.session_state[key] = ""
+        else:
+            del st.session_state[key]
+        if key in st.query_params:
+            del st.query_params[key]
 
 
 def sharpen(machine: Machine, part: Compartment, screen: str, asked: Asked) -> dict[str, object]:
