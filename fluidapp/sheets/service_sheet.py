@@ -149,11 +149,12 @@ def _step(pdf: "FPDF", number: int, step: Step, size: float) -> None:
     if pdf.will_page_break(height + 1.2):
         pdf.add_page()
     y = pdf.get_y()
-    pdf.rect(pdf.l_margin, y + 0.3, 4.2, 4.2)
+    box = min(4.2, size * 0.42)
+    pdf.rect(pdf.l_margin, y + 0.3, box, box)
     pdf.set_xy(pdf.l_margin + 7, y)
     pdf.multi_cell(width, line, f"{number}. {step.text}", align="L")
     if blank:
         right = pdf.l_margin + pdf.epw
         pdf.line(right - blank + 2, y + line + 0.6, right - 9, y + line + 0.6)
         pdf.text(right - 8, y + line, "L" if step.confirm == "litres" else "mm")
-    pdf.set_xy(pdf.l_margin, y + max(height, 4.8) + 1.2)
+    pdf.set_xy(pdf.l_margin, y + max(height, box + 0.6) + 1.2)
