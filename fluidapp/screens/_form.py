@@ -11,7 +11,7 @@ from typing import Any, Literal, NamedTuple, TypeVar, get_args, get_origin
 import streamlit as st
 from pydantic import ValidationError
 
-from fluidapp.errors import BadInput, FluidappError
+from fluidapp.errors import BadInput, CannotAnswer, FluidappError
 from fluidapp.model import Frozen
 from fluidapp.screens import _form_inputs
 
@@ -109,26 +109,40 @@ class Form:
         try:
             return model.model_validate(doc)
         except ValidationError as err:
-            raise named(err, model, self.words, who) from err
+            raise named(err, model, self.words, doc, who) from err
 
 
-def named(err: ValidationError, model: type[Frozen], words: Mapping[str, Words], who: str = "") -> BadInput:
-    """The first fault of a record as a sentence that names part and field as the form calls them."""
+def named(
+    err: ValidationError, model: type[Frozen], words: Mapping[str, Words], doc: Mapping[str, Any], who: str = ""
+) -> BadInput | CannotAnswer:
+    """The first fault of a record as a sentence that names part and field as the form calls them.
+
+    Below a union the place holds its tag ("box", "stick"), which the words list as well.
+    """
     first = err.errors(include_url=False)[0]
     said: list[str] = []
+    at: Any = doc
     kinds = words.get(model.__name__, {})
     for step in first["loc"]:
         if isinstance(step, int):
-            said[-1:] = [f"{said[-1] if said else 'No.'} {step + 1}"]
-        elif step in kinds:
+            at = at[step] if isinstance(at, list | tuple) and step < len(at) else None
+            label = at.get("label") if isinstance(at, dict) and "kind" in at else None
+            said[-1:] = [label or f"{said[-1] if said else 'No.'} {step + 1}"]
+            continue
+        if step in kinds:
             said.append(kinds[step].label)
             inner = kinds[step].of
-            kinds = words.get(inner.__name__ if inner else str(step), kinds)
+            kinds = words.get(inner.__name__, kinds) if inner else kinds
+        else:
+            kinds = words.get(str(step), kinds)
+        at = at.get(step, at) if isinstance(at, dict) else at
     what = first["msg"].removeprefix("Value error, ").rstrip(".")
+    where = ", ".join(filter(None, [who, *said])) or model.__name__
     if first["type"] == "missing":
-        return BadInput(", ".join(filter(None, [who, *said])) or "field", "nothing", "Enter it.")
-    value = first["input"] if isinstance(first["input"], str | int | float) else "what was entered"
-    return BadInput(", ".join(filter(None, [who, *said])) or model.__name__, value, f"{what[:1].upper()}{what[1:]}.")
+        return BadInput(where, "nothing", "Enter it.")
+    if not isinstance(first["input"], str | int | float):
+        return CannotAnswer(where, what, "Correct what does not fit.")
+    return BadInput(where, first["input"], f"{what[:1].upper()}{what[1:]}.")
 
 
 def choices(model: type[Frozen], name: str) -> tuple[tuple[str, ...], bool]:

@@ -27,7 +27,7 @@ def ask(
         return _quantity(kind, label, key, token, start, help)
     match kind:
         case "number" | "count":
-            _fresh(key, token, start, "number")
+            seed(key, token, "" if start is None else f"{start:.12g}")
             value = _state.number_box(label, key, help=help)
             return int(value) if kind == "count" and value is not None and value.is_integer() else value
         case "choice" | "product" | "keys":
@@ -64,7 +64,7 @@ def _fresh(key: str, token: str, start: Any, kind: str) -> None:
     if start is None:
         st.session_state[key] = ""
     else:
-        _state.fill(key, token, float(start), QUANTITIES.get(kind, ""), kind)
+        _state.fill(key, token, float(start), QUANTITIES[kind], kind)
 
 
 def seed(key: str, token: str, value: Any) -> None:

@@ -220,10 +220,17 @@ MACHINE: dict[str, Words] = {
     **SHAPES,
     **GAUGES,
     **PARTS,
-    # below these a fault may name a field of any of the models that fit there
-    "gauges": {name: spec for words in GAUGES.values() for name, spec in words.items()},
-    "body": {name: spec for words in SHAPES.values() for name, spec in words.items()},
-    "minus": {name: spec for words in SHAPES.values() for name, spec in words.items()},
+    # the same by their tags, by which a fault is placed
+    "box": SHAPES["Box"],
+    "upright": SHAPES["Upright"],
+    "horizontal cylinder": SHAPES["Lying"],
+    "obround": SHAPES["Obround"],
+    "elliptical": SHAPES["Elliptical"],
+    "section": SHAPES["Section"],
+    "stick": GAUGES["Stick"],
+    "sight glass": GAUGES["SightGlass"],
+    "percent": GAUGES["Percent"],
+    "level plug": GAUGES["LevelPlug"],
 }
 PRODUCT: dict[str, Words] = {
     "Product": {

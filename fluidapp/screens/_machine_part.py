@@ -65,6 +65,9 @@ def seen(form: Form, doc: Mapping[str, Any]) -> None:
         if not part.gauges:
             st.caption(f"Holds {_state.show().amount(round(level.capacity_l(part), 1))}. Add a gauge below to read it.")
             return
+        for gauge in part.gauges:
+            if gauge.bands:
+                level.marks(part, gauge.name)  # refuses marks outside the tank
         scale = next((g for g in part.gauges if g.bands), part.gauges[0])
         at = scale.bands[0].aim_mm if scale.bands else (dipchart.span(part, scale.name)[0] + dipchart.span(part, scale.name)[1]) / 2
         drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at)
