@@ -96,14 +96,14 @@ def _lab(own: Product | None, other: Product | None, key: str) -> tuple[Product 
     with st.expander("I have a lab report: viscosity (mm²/s)"):
         st.caption("One figure at 40 °C is enough. New oils measured too make a figure out of an interval.")
         figures = {}
-        for who, label in (("used", "Used oil"), ("own", "Gear oil, new"), ("other", "Hydraulic oil, new")):
+        for who, label in (("used", "Used oil"), ("own", "Gear oil, new"), ("other", "Hydraulic, new")):
             with st.container(horizontal=True, gap="small"):
-                places = [st.container(width=158) for _ in range(2)]
+                places = [st.container(width=146) for _ in range(2)]
             for place, temp in zip(places, (40, 100), strict=True):
                 with place:
                     figures[who, temp] = _state.number_box(f"{label}, {temp} °C", f"{key}_{who}_{temp}")
-        source = " ".join(f"{p.label}: taken as {p.nu_source}." for p in (own, other) if p is not None)
-        st.caption(source)
+        told = [p for p in (_as_new(own, figures, "own"), _as_new(other, figures, "other")) if p is not None]
+        st.caption(" ".join(f"{p.label}: taken as {p.nu_source}." for p in told))
     samples = tuple(gearcase.Sample(nu, float(temp)) for temp in (40, 100) if (nu := figures["used", temp]) is not None)
     return _as_new(own, figures, "own"), _as_new(other, figures, "other"), samples
 

@@ -44,6 +44,9 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         _parts.answer("Before the start", portion(found.before_start, show), [later])
         if plan.pour_l > 0:
             st.markdown(f"Into the tank before the start: **{poured(plan, show)}**.")
+        if plan.topup and plan.topup.volume and not plan.topup.volume.largest.measured:
+            largest = plan.topup.volume.largest
+            st.caption(f"Largest doubt: {largest.name}. {largest.hint}")
         if opened.missing:
             st.warning(f"Not in these figures yet: {'; '.join(opened.missing)}.")
     with bring_at:
