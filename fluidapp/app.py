@@ -4,8 +4,10 @@ from pathlib import Path
 
 import streamlit as st
 
+from fluidapp.errors import FluidappError
+
 st.set_page_config(page_title="fluidapp", page_icon=str(Path(__file__).parent / "static" / "icon.svg"), layout="centered")
-st.navigation(
+page = st.navigation(
     {
         "": [st.Page("screens/start.py", title="Start", default=True)],
         "Mechanic": [
@@ -30,4 +32,8 @@ st.navigation(
         ],
     },
     position="top",
-).run()
+)
+try:
+    page.run()
+except FluidappError as err:  # records that fail while a screen runs
+    st.error(str(err))

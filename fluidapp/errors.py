@@ -128,4 +128,6 @@ class NotAllowed(RecordsProblem):
 
 
 def _plain(value: object) -> str:
-    return f"{value:.6g}" if isinstance(value, float) else str(value)
+    if not isinstance(value, float):
+        return str(value)
+    return f"{value:.0f}" if 1e6 <= abs(value) < 1e15 else f"{value:.6g}"

@@ -78,7 +78,7 @@ def shots_of(point: GreasePoint, swing_deg: float, amount: float | None, gun: Gu
     strokes, seconds = (None, amount) if power else (amount, None)
     counted = "" if amount is None else f"{amount:g} {'s' if power else 'strokes'}"
     return [
-        Shot(
+        Shot.made(
             point=point.key, nipple=k + 1, swing_deg=swing_deg if point.ring else None, strokes=strokes, seconds=seconds,
             mass_g=greasing.grams(strokes, seconds, gun), gun=gun.key if gun else None, purge_seen=purge, as_read=counted,
         )

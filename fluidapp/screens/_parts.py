@@ -10,24 +10,25 @@ import streamlit as st
 from fluidapp.calc import budget
 from fluidapp.errors import BadInput, FluidappError, Unknown
 from fluidapp.model import Compartment, Machine
-from fluidapp.screens import _resources, _state
+from fluidapp.screens import _resources, _saving, _state
 from fluidapp.screens.words import CAUTIONS
-from fluidapp.store import Entry, NewEntry, Save
+from fluidapp.store import Entry, NewEntry
 
 MACHINE = "machine"
 
 
 def head(title: str, question: str, caution: str | None = None) -> None:
     """Title, the question that this screen answers, the demo's banner, and the cautions of its task."""
-    here = _resources.site()
-    if here and here.invented:
-        st.caption(f"**Demo**: an invented quarry, today {here.today}")
+    banner_at = st.container()
     st.title(title, anchor=False)
     st.caption(question)
     if caution:
         first, rest = CAUTIONS[caution]
         with st.expander(f":material/warning: {first}"):
             st.markdown("\n".join(f"* {line}" for line in rest))
+    here = _resources.site()
+    if here and here.invented:
+        banner_at.caption(f"**Demo**: an invented quarry, today {here.today}")
 
 
 def pick_machine() -> Machine:
@@ -119,7 +120,7 @@ def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:
     """Name, time and hour meter of an entry; the time defaults to now and may be earlier (readings from paper)."""
     _state.keep("by_name")
     name = st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or ""
-    now = _resources.now()
+    now = _saving.opened(screen)
     typed = st.text_input(
         "When (empty: now)", key=f"{screen}_when", autocomplete="off", placeholder=now.strftime("%Y-%m-%d %H:%M"), persist_state="page"
     )
@@ -127,32 +128,28 @@ def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:
     return name.strip(), _when(typed or "", now), meter
 
 
-def save_button(screen: str, label: str, build: Callable[[], list[NewEntry]], by_name: str = "") -> bool:
-    """A button that stores what ``build`` makes, once, in one transaction; says so, or says why not."""
-    done_key = f"_done_{screen}"
-    pressed = st.button(label, key=f"{screen}_save", type="primary", width="stretch")
-    if pressed:
-        try:
-            save = Save(id=_state.save_id(screen), entries=tuple(build()), by_name=by_name)
-            _resources.store().record(save, now_utc=_resources.now())
-        except FluidappError as err:
-            st.error(str(err))
+def save_button(screen: str, label: str, build: Callable[[], Sequence[NewEntry]], by_name: str = "", key: str | None = None) -> bool:
+    """A button that stores what ``build`` makes in one transaction, and says so, or says why not; True where it was stored just now.
+
+    Once exactly this is stored, the button gives way to a line that says so, and to one that stores the same once more.
+    key : of the button, where a press that was meant for an earlier state of the screen must not count.
+    """
+    before = _saving.stored(screen, build, by_name)
+    if before is not None:
+        st.caption(f"Already stored at {before.at:%Y-%m-%d %H:%M}. Change it to store something else; *Undo a save* is on Service.")
+        if not st.button("Store the same once more", key=f"{screen}_again_{before.id[:8]}", width="stretch"):
             return False
-        _state.saved(screen)
-        st.session_state[done_key] = _resources.now().strftime("%H:%M")
-    if pressed:
-        st.success("Stored in the records.", icon=":material/check:")
-        st.page_link("screens/records.py", label="See the records", query_params={MACHINE: st.session_state.get(MACHINE) or ""})
-    return pressed
-
-
-def save_once(screen: str, label: str, build: Callable[[], list[NewEntry]], entered: object, by_name: str = "") -> None:
-    """A save button that gives way to a line once exactly this was stored; ``entered`` is what was entered, as anything printable."""
-    mark = repr(entered)
-    if st.session_state.get(f"_{screen}_stored") == mark:
-        st.caption("This is stored. Change it to store something else; *Undo a save* is on Service.")
-    elif save_button(screen, label, build, by_name):
-        st.session_state[f"_{screen}_stored"] = mark
+        _saving.forget(screen)
+    elif not st.button(label, key=key or f"{screen}_save", type="primary", width="stretch"):
+        return False
+    try:
+        _saving.store(screen, build(), by_name)
+    except FluidappError as err:
+        st.error(str(err))
+        return False
+    st.success("Stored in the records.", icon=":material/check:")
+    st.page_link("screens/records.py", label="See the records", query_params={MACHINE: st.session_state.get(MACHINE) or ""})
+    return True
 
 
 def next_steps(links: Sequence[tuple[str, str, dict[str, str]]]) -> None:
@@ -185,8 +182,8 @@ def _when(text: str, now: datetime.datetime) -> datetime.datetime:
         return now
     for form in ("%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M", "%Y-%m-%d"):
         try:
-            return datetime.datetime.strptime(text.strip(), form).replace(tzinfo=now.tzinfo)
-        except ValueError:
+            return _resources.local(datetime.datetime.strptime(text.strip(), form))
+        except (ValueError, OverflowError, OSError):
             continue
     raise BadInput("When", text, "Write it like 2026-05-04 06:30.")
 

@@ -35,6 +35,14 @@ def now() -> datetime.datetime:
     return datetime.datetime.now(zone).astimezone(zone).replace(microsecond=0)
 
 
+def local(read: datetime.datetime) -> datetime.datetime:
+    """A time as a clock at the site shows it, with its offset: the site's, else that of this computer's zone on that date."""
+    here = site()
+    if here:
+        return read.replace(tzinfo=datetime.timezone(datetime.timedelta(minutes=here.utc_offset_min)))
+    return read.astimezone()
+
+
 def machines() -> list[Machine]:
     """All machines, by label."""
     return sorted(store().machines(), key=lambda m: m.label)

@@ -19,9 +19,17 @@ STAND_CLEAR = (
 
 
 def record(
-    machine: Machine, point: GreasePoint, gun: Gun | None, found: greasing.Greasing, by: tuple[str, datetime.datetime, float | None]
+    machine: Machine,
+    point: GreasePoint,
+    gun: Gun | None,
+    past: _greasing.History,
+    found: greasing.Greasing,
+    by: tuple[str, datetime.datetime, float | None],
 ) -> None:
-    """Position, strokes and what the seal shows, one button. Empty strokes stand for the amount that the button names."""
+    """Position, strokes and what the seal shows, one button. Empty strokes stand for the amount that the button names.
+
+    The button is another one after each shot: a second tap of the one before it records nothing.
+    """
     if gun is not None and gun.feed == "auto":
         st.info("An automatic system is recorded by what fills its reservoir.")
         return
@@ -54,9 +62,9 @@ def record(
 
     def build() -> list[NewEntry]:
         shots = _greasing.shots_of(point, numbers[number].swing_deg, amount, gun, None if purge is None else purge == "shows")
-        return [NewEntry(doc=shot, at=by[1], machine=machine.key, meter_h=by[2]) for shot in shots]
+        return [NewEntry.made(doc=shot, at=by[1], machine=machine.key, meter_h=by[2]) for shot in shots]
 
-    if _parts.save_button("greasing", f"Record: {words}", build, by_name=by[0]):
+    if _parts.save_button("greasing", f"Record: {words}", build, by_name=by[0], key=f"greasing_save_{_newest(past)}"):
         st.session_state["_greasing_stored"] = True
         st.rerun()
 
@@ -68,14 +76,17 @@ def take_back(machine: Machine, past: _greasing.History, by_name: str) -> None:
         return
     with st.container(horizontal=True, gap="small", vertical_alignment="center"):
         st.markdown(f":small[Last shot: {_greasing.said(machine, past.shots[0])}]", width="content")
-        pressed = st.button("Take it back", key="greasing_back")
+        pressed = st.button("Take it back", key=f"greasing_back_{_newest(past)}")
     if not pressed:
         return
     try:
-        voids = tuple(NewEntry(doc=Void(entry=e.id, reason="taken back on Greasing"), at=_resources.now()) for e in past.last)
-        _resources.store().record(Save(id=_state.save_id("greasing_back"), entries=voids, by_name=by_name), now_utc=_resources.now())
+        voids = tuple(NewEntry.made(doc=Void.made(entry=e.id, reason="taken back on Greasing"), at=_resources.now()) for e in past.last)
+        _resources.store().record(Save.made(id=f"back-{past.shots[0].id}"[:80], entries=voids, by_name=by_name), now_utc=_resources.now())
     except FluidappError as err:
         st.error(str(err))
         return
-    _state.saved("greasing_back")
     st.rerun()
+
+
+def _newest(past: _greasing.History) -> str:
+    return past.shots[0].id if past.shots else "first"

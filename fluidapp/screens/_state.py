@@ -1,7 +1,5 @@
 """What a person typed and chose: the units, and boxes that keep the entry when the unit of the view changes."""
 
-import uuid
-
 import streamlit as st
 
 from fluidapp import units
@@ -112,16 +110,6 @@ def untouched(key: str) -> bool:
     if key not in st.session_state.get(_BOXES, {}):
         return bool((st.session_state.get(key) or "").strip() == filled[1])
     return bool(_entered(key) == filled[2:])
-
-
-def save_id(form: str) -> str:
-    """The id of the save that this form will make; made when the form opens, so that a retry is recognised."""
-    return str(st.session_state.setdefault(f"_save_{form}", uuid.uuid4().hex))
-
-
-def saved(form: str) -> None:
-    """The form was stored: the next save gets an id of its own."""
-    st.session_state.pop(f"_save_{form}", None)
 
 
 _INSIDE = {"length": "mm", "volume": "L", "mass": "kg", "temperature": "°C", "angle": "°"}

@@ -43,7 +43,7 @@ def open_form(machine: Machine) -> None:
         if not said:
             raise BadInput("Why", "nothing", "Say in a word why it is watched.")
         doc = WatchOpened.made(mode=mode or "working", at_nodes=tuple(nodes), reason=said, smallest_l_h=leak)
-        return [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)]
+        return [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter)]
 
     if _parts.save_button("watch", "Open the watch", build, by_name=name):
         st.caption("Now take the first reading on Level check; several, wiped and read again, count for more.")
@@ -60,7 +60,7 @@ def close_form(machine: Machine, watch: Watch) -> None:
         def build() -> list[NewEntry]:
             if not reason.strip():
                 raise BadInput("Why it ends", "nothing", "Say in a word why it is closed.")
-            return [NewEntry(doc=WatchClosed(watch=opened, reason=reason.strip()), at=at, machine=machine.key, meter_h=meter)]
+            return [NewEntry.made(doc=WatchClosed.made(watch=opened, reason=reason.strip()), at=at, machine=machine.key, meter_h=meter)]
 
         _parts.save_button("watch_close", "Close the watch", build, by_name=name)
 

@@ -53,13 +53,11 @@ def store_fold(machine: Machine, part: Compartment, got: _gearcase.Asked) -> Non
     if got.reading is None:
         return
     doc = LevelReading.made(node=part.key, **got.reading.model_dump())
-    if st.session_state.get("_gearcase_doc") == doc:
-        return
     with st.expander("Store this reading"):
         name, at, meter = _parts.who_and_when("gearcase")
-        entry = [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter)]
-        if _parts.save_button("gearcase", "Store the reading", lambda: entry, by_name=name):
-            st.session_state["_gearcase_doc"] = doc
+        _parts.save_button(
+            "gearcase", "Store the reading", lambda: [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter)], by_name=name
+        )
 
 
 try:

@@ -78,7 +78,7 @@ def shown_answer(machine: Machine, point: GreasePoint, gun: Gun | None) -> None:
         if past.hours_as_of:
             st.caption(past.hours_as_of)
     with record_at:
-        _shots.record(machine, point, gun, found, by)
+        _shots.record(machine, point, gun, past, found, by)
         _shots.take_back(machine, past, by[0])
     with picture_at:
         for line in found.warnings:

@@ -62,7 +62,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             docs = [LevelReading.made(node=part.key, **r.model_dump()) for r in (turned, other, reading) if r is not None]
             _parts.save_button(
                 "level", "Store the reading" if len(docs) == 1 else "Store the readings",
-                lambda: [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs], by_name=name,
+                lambda: [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs], by_name=name,
             )  # fmt: skip
 
 

@@ -87,15 +87,15 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
 
             def entries() -> list[NewEntry]:
                 made = [LevelReading.made(node=part.key, **reading.model_dump())]
-                rows = [NewEntry(doc=made[0], at=at, machine=machine.key, meter_h=meter)]
+                rows = [NewEntry.made(doc=made[0], at=at, machine=machine.key, meter_h=meter)]
                 if poured is not None and product_poured is not None:
                     product_poured.refuse(part.label)
                     doc = _pour.movement(part.key, product_poured.product, poured, "topup_poured", "top-up", reading.temp_c)
-                    rows.append(NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter))
+                    rows.append(NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter))
                 if after is not None:
                     again = reading.model_copy(update={"level": after, "bound": "exact", "as_read": _state.as_read("topup_after")})
                     rows.append(
-                        NewEntry(doc=LevelReading.made(node=part.key, **again.model_dump()), at=at, machine=machine.key, meter_h=meter)
+                        NewEntry.made(doc=LevelReading.made(node=part.key, **again.model_dump()), at=at, machine=machine.key, meter_h=meter)
                     )
                 return rows
 

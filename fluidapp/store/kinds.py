@@ -99,10 +99,10 @@ class Movement(_Doc):
     from_node: Node
     to_node: Node
     product: Key = "unknown"
-    volume_l: Positive | None = None
-    mass_kg: Positive | None = None
+    volume_l: Positive | None = Field(default=None, title="litres")
+    mass_kg: Positive | None = Field(default=None, title="kilograms")
     u: NotNegative | None = None
-    temp_c: Celsius | None = None
+    temp_c: Celsius | None = Field(default=None, title="oil temperature [°C]")
     purpose: Purpose
     price: NotNegative | None = None
     currency: str = ""
@@ -131,9 +131,9 @@ class Shot(_Doc):
     point: Key
     nipple: Count = 1
     swing_deg: Degrees | None = None
-    strokes: Positive | None = None
-    seconds: Positive | None = None
-    mass_g: Positive | None = None
+    strokes: Positive | None = Field(default=None, title="strokes")
+    seconds: Positive | None = Field(default=None, title="seconds")
+    mass_g: Positive | None = Field(default=None, title="grams")
     gun: Key | None = None
     purge_seen: bool | None = None
     as_read: Text = ""
@@ -200,8 +200,8 @@ class Repair(_Doc):
     what: Label
     at_nodes: tuple[Node, ...] = ()
     opened: tuple[Opened, ...] = ()
-    first_h: Positive | None = None
-    repeat_h: Positive | None = None
+    first_h: Positive | None = Field(default=None, title="first change after [h]")
+    repeat_h: Positive | None = Field(default=None, title="then every [h]")
     metal_found: bool | None = None
     expected_l: tuple[Num, Num] | None = None
 
@@ -225,7 +225,7 @@ class WatchOpened(_Doc):
     mode: Literal["working", "parked"]
     at_nodes: Annotated[tuple[Node, ...], Field(min_length=1)]
     reason: Text = ""
-    smallest_l_h: Positive | None = None  # the leak that must not be missed
+    smallest_l_h: Positive | None = Field(default=None, title="leak that must not be missed [L/h]")  # the leak that must not be missed
 
     def nodes(self) -> tuple[str, ...]:
         return self.at_nodes

@@ -26,9 +26,9 @@ class NewEntry(Frozen):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
     doc: Doc
-    at: AwareDatetime
+    at: Annotated[AwareDatetime, Field(title="time")]
     machine: Key | None = None
-    meter_h: Annotated[float, Strict(), Field(ge=0, le=1_000_000)] | None = None
+    meter_h: Annotated[float, Strict(), Field(ge=0, le=1_000_000)] | None = Field(default=None, title="hour meter")
     id: Annotated[str, Field(min_length=1, max_length=80)] | None = None
     origin: str = ""
 
