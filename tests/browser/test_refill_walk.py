@@ -26,6 +26,24 @@ def press(page: Any, name: str) -> None:
     settled(page)
 
 
+def pick(page: Any, label: str, option: str) -> None:
+    """As ``choose``, but opens a list again that the picture below, when it is drawn late, has closed."""
+    from playwright.sync_api import TimeoutError
+
+    metric(page)
+    wanted = page.get_by_role("option", name=option, exact=True)
+    for _ in range(4):
+        page.get_by_role("combobox", name=label).click()
+        try:
+            wanted.wait_for(timeout=4_000)
+        except TimeoutError:
+            page.keyboard.press("Escape")
+            continue
+        break
+    wanted.click()
+    settled(page)
+
+
 def test_a_top_up_takes_at_most_five_inputs(phone: tuple[Any, Seen]) -> None:
     page, seen = phone
     page.goto(f"{seen.base}/top-up")
@@ -33,15 +51,11 @@ def test_a_top_up_takes_at_most_five_inputs(phone: tuple[Any, Seen]) -> None:
     acts: list[Callable[[], None]] = [
         lambda: choose(page, "Machine", "Juniper, 20 t"),
         lambda: type_into(page, "Sight gauge (mm)", "60"),
-        lambda: choose(page, "Container at hand", "10 L can"),  # once the answer stands: a rerun would close an open list
+        lambda: pick(page, "Container at hand", "10 L can"),
     ]
     assert len(acts) <= 5
-    for k, act in enumerate(acts, start=1):
+    for act in acts:
         act()
-        if k == 2:
-            metric(page)
-            page.get_by_text("When it is in, expect", exact=False).first.wait_for()
-            settled(page)
     assert "±" in metric(page)
     page.get_by_text("10 L can", exact=False).first.wait_for()
     answer = page.get_by_test_id("stMetricValue").first.bounding_box()
