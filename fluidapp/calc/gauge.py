@@ -79,7 +79,7 @@ def rise(gauge: AnyGauge) -> float:
 
 def highest(gauge: AnyGauge) -> float | None:
     """Highest reading that the gauge can show, in its own scale; None where it is not entered. A dial ends at 100 % by itself."""
-    return gauge.end_mm if gauge.end_mm is not None else (100.0 if isinstance(gauge, Percent) else None)
+    return gauge.highest
 
 
 def on_scale(gauge: AnyGauge, reading_mm: float) -> None:

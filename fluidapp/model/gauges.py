@@ -51,6 +51,11 @@ class _Gauge(Frozen):
     zero_height_mm: Num = 0.0  # height of the gauge's zero over the zero of the tank's own table, where the tank has no body
     bands: tuple[Band, ...] = ()
 
+    @property
+    def highest(self) -> float | None:
+        """Highest reading that the gauge can show, in its own scale; None where it is not entered."""
+        return self.end_mm
+
 
 class Stick(_Gauge):
     """Dipstick: ``tip`` is its zero, it leans ``angle`` degrees from upright towards ``toward`` (0 = forward, 90 = left)."""
@@ -76,6 +81,11 @@ class Percent(_Gauge):
     of: Literal["range", "capacity"] = "range"
     range_mm: Positive | None = None
     at: Point | None = None
+
+    @property
+    def highest(self) -> float | None:
+        """As for every gauge; a dial ends at 100 % by itself."""
+        return 100.0 if self.end_mm is None else self.end_mm
 
 
 class LevelPlug(_Gauge):

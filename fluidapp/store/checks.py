@@ -118,7 +118,14 @@ def _check_gauge(doc: LevelReading, machine: Machine) -> None:
         return
     if any(point.key == part for point in machine.grease_points):
         raise BadInput("node", doc.node, "A grease point has no level. Enter a shot.")
-    machine.compartment(part).gauge(doc.gauge)
+    gauge = machine.compartment(part).gauge(doc.gauge)
+    if doc.level is None:
+        return
+    high = gauge.highest
+    if doc.level < gauge.start_mm or (high is not None and doc.level > high):
+        unit = "%" if isinstance(gauge, Percent) else "mm"
+        fix = "Read again, or correct the ends of this gauge on Machines."
+        raise OutOfRange(gauge.name, doc.level, gauge.start_mm, high, unit, fix)
 
 
 def is_percent(doc: LevelReading, machine: Machine) -> bool:

@@ -168,6 +168,7 @@ def test_a_queued_second_tap_takes_back_one_shot_only(rig: Store, open_screen: O
         ("greasing", {"greasing_rig_ring_given": "-4"}, ("Strokes", "-4", "greater than 0")),
         ("topup", {"topup_poured": "0"}, ("Litres", "0", "greater than 0")),
         ("topup", {"topup_poured": "-3"}, ("Litres", "-3", "greater than 0")),
+        ("topup", {"topup_after": "9999"}, ("glass", "9999 mm", "0 to 350 mm")),
         ("level", {"level_when": "0001-01-01"}, ("When", "0001-01-01")),
     ],
 )

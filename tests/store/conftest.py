@@ -26,6 +26,7 @@ MACHINE = {
             "gauges": [
                 {"kind": "sight glass", "name": "glass", "at": (0.0, 0.0, 100.0)},
                 {"kind": "percent", "name": "panel", "range_mm": 400.0, "at": (0.0, 0.0, 100.0)},
+                {"kind": "sight glass", "name": "tube", "at": (0.0, 0.0, 100.0), "start_mm": 20.0, "end_mm": 350.0},
             ],
         },
         {

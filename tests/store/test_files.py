@@ -127,6 +127,7 @@ BAD = [
     ("readings.csv", READINGS.replace("ex-1,5123.4", "ex-7,5123.4"), "row 2", "Machine: “ex-7” is not known"),
     ("readings.csv", READINGS.replace("tank,glass,212", "tunk,glass,212"), "row 2", "Compartment of ex-1: “tunk” is not known"),
     ("readings.csv", READINGS.replace("glass,212", "stick,212"), "row 2", "Gauge: “stick” is not known"),
+    ("readings.csv", READINGS.replace("glass,212", "tube,412"), "row 2, tube", "412 cannot be used"),
     ("readings.csv", READINGS.replace("2026-04-01", "2027-04-01"), "row 2, time", "cannot be used"),
     ("readings.csv", READINGS.replace("node,gauge", "node,gage"), "row 1, column “gage”", "this column is not known"),
     ("readings.csv", READINGS.replace(",unit,", ",gauge,"), "row 1, column “gauge”", "this column stands there twice"),

@@ -43,7 +43,27 @@ def test_one_refused_entry_keeps_the_whole_save_out(store, make):
     [
         (kinds.LevelReading(node="tank", level=1), "ex-9", "Machine: “ex-9” is not known. Known: ex-1, wl-2."),
         (kinds.LevelReading(node="sump", level=1), "ex-1", "Compartment of ex-1: “sump” is not known. Known: tank, slew, bath, ring."),
-        (kinds.LevelReading(node="tank", level=1, gauge="stick"), "ex-1", "Gauge: “stick” is not known. Known: glass, panel."),
+        (kinds.LevelReading(node="tank", level=1, gauge="stick"), "ex-1", "Gauge: “stick” is not known. Known: glass, panel, tube."),
+        (
+            kinds.LevelReading(node="tank", level=9999.0, gauge="tube"),
+            "ex-1",
+            "tube: 9999 mm is not within 20 to 350 mm. Read again, or correct the ends of this gauge on Machines.",
+        ),
+        (
+            kinds.LevelReading(node="tank", level=19.0, bound="at most", gauge="tube"),
+            "ex-1",
+            "tube: 19 mm is not within 20 to 350 mm. Read again, or correct the ends of this gauge on Machines.",
+        ),
+        (
+            kinds.LevelReading(node="tank", level=101.0, gauge="panel"),
+            "ex-1",
+            "panel: 101 % is not within 0 to 100 %. Read again, or correct the ends of this gauge on Machines.",
+        ),
+        (
+            kinds.LevelReading(node="tank", level=-1.0, gauge="glass"),
+            "ex-1",
+            "glass: -1 mm is below 0 mm. Read again, or correct the ends of this gauge on Machines.",
+        ),
         (kinds.LevelReading(node="ex-2/tank", level=1), "ex-1", "node: “ex-2/tank” cannot be used. It is no part of the machine ex-1."),
         (kinds.LevelReading(node="ring", level=1), "ex-1", "node: “ex-1/ring” cannot be used. A grease point has no level. Enter a shot."),
         (kinds.LevelReading(node="tank", level=1), None, "machine: “” cannot be used. Name the machine."),
