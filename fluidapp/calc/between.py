@@ -56,11 +56,11 @@ def oil_change(
     """
     part = machine.compartment(key)
     typical = SAME_STATE if same_state else None
-    then, now = (volume(machine, key, reading, rho15=rho15, typical=typical) for reading in (before, after))
+    band = convention(part, after.gauge)  # both by the same marks, however warm the oil was
+    then, now = (volume(machine, key, reading, rho15=rho15, typical=typical, band=band) for reading in (before, after))
     for name, found in (("before", then), ("now", now)):
         if found.bound != "exact":
             raise CannotAnswer(f"{part.label} {name}", "no change follows from a one-sided reading", "Pour until the gauge shows a level.")
-    band = convention(part, after.gauge)
     cold = 1.0 if band is None or band.mark_c is None else float(oil.vcf(rho15, band.mark_c))
     change, lines = _difference(then, now, cold)
     u, dof = quadrature((line.u_l, line.dof) for line in lines)

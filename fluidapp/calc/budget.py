@@ -28,6 +28,7 @@ class Typical:
     tank_taped_percent: float = 1.0
     rod_mm: float = 10.0  # rod shown, as measured with a rule
     posture_share: float = 0.05  # of all rods out, where the posture was not looked at
+    rods_over_system: float = 0.13  # litres of all rods out per litre of the system, where no cylinder is entered
     system_over_tank: float = 1.8  # system litres per litre in the tank at its mark, where no figure is entered
 
 
@@ -133,8 +134,20 @@ def _litres_per_mm(compartment: Compartment, volume_l: float) -> float:
 
 
 def temperature_line(
-    compartment: Compartment, as_read_l: float, reading: Reading, band: Band | None, rho15: float, typical: Typical, remarks: list[str]
+    compartment: Compartment,
+    as_read_l: float,
+    reading: Reading,
+    band: Band | None,
+    rho15: float,
+    typical: Typical,
+    remarks: list[str],
+    spread_k: float = 0.0,
 ) -> tuple[float, Line | None]:
+    """Litres to the marks' temperature, and their doubt.
+
+    spread_k : where no temperature was read, how far the oil of other marks that may be meant is from that of ``band`` [K]. Anything
+    from here to there is as likely: a/sqrt 3 (JCGM 100:2008, 4.3.7, from memory), beside the doubt about the marks' own temperature.
+    """
     warms, known = system_l(compartment, as_read_l, typical)
     mark_c = band.mark_c if band else None
     hint = "Measure the oil temperature and enter it."
@@ -142,7 +155,8 @@ def temperature_line(
         if reading.temp_c is not None:
             remarks.append("The oil temperature for which the marks hold is not entered, so the reading stays as it is.")
             hint = "Enter the oil temperature for which the marks hold (the machine's manual)."
-        return 0.0, Line("oil temperature", warms * EXPANSION * typical.temp_unmeasured_k, False, hint)
+        u_k = math.hypot(typical.temp_unmeasured_k, spread_k / math.sqrt(3.0) if reading.temp_c is None else 0.0)
+        return 0.0, Line("oil temperature", warms * EXPANSION * u_k, False, hint)
     remark = oil.out_of_table(rho15, reading.temp_c)
     if remark:
         remarks.append(remark)
@@ -155,18 +169,29 @@ def temperature_line(
 
 
 def posture_line(
-    machine: Machine, compartment: Compartment, reading: Reading, typical: Typical, remarks: list[str]
+    machine: Machine,
+    compartment: Compartment,
+    reading: Reading,
+    typical: Typical,
+    remarks: list[str],
+    *,
+    as_read_l: float,
+    other_marks: str = "",
 ) -> tuple[float, Line | None]:
-    if compartment.kind != "hydraulic tank" or not machine.cylinders:
+    """Litres to the reference posture, and their doubt. other_marks : the posture for which the marks hold, if it is another one."""
+    if compartment.kind != "hydraulic tank":
         return 0.0, None
+    if not machine.cylinders:
+        posture_l(machine.cylinders, reading.shown_mm)  # refuses a rod of no cylinder by name
+        return 0.0, _posture_unknown(compartment, reading, typical, remarks, as_read_l, other_marks)
     per_mm = math.sqrt(sum(_per_mm(c) ** 2 for c in machine.cylinders))
     full = sum(_per_mm(c) * c.stroke for c in machine.cylinders)
     if reading.posture == "reference":
         if reading.shown_mm:
             remarks.append("The rods that were entered are not used, since the posture is given as the reference posture.")
         return 0.0, Line("posture", per_mm * typical.rod_mm, True, "Set the cylinders fully in, or as the manual asks.")
-    if reading.posture is None and not reading.shown_mm:
-        return 0.0, Line("posture", full * typical.posture_share, False, "Confirm the reference posture.")
+    if other_marks or (reading.posture is None and not reading.shown_mm):
+        return 0.0, Line("posture", full * typical.posture_share, False, _confirm(other_marks))
     rods = posture_l(machine.cylinders, reading.shown_mm)
     missing = [c.name for c in machine.cylinders if c.name not in reading.shown_mm]
     if not missing:
@@ -178,3 +203,25 @@ def posture_line(
     return rods, Line(
         "posture", math.sqrt(known + unknown), False, "Measure the bare rod of each cylinder, or return to the reference posture."
     )
+
+
+def _posture_unknown(
+    compartment: Compartment, reading: Reading, typical: Typical, remarks: list[str], as_read_l: float, other_marks: str
+) -> Line | None:
+    """The posture's doubt where no cylinder is entered: shares of typical rods; three kinds of them, each anywhere in its stroke.
+
+    In the reference posture a rod of about a metre is ``rod_mm`` off. Own rule, typical.
+    """
+    rods_l = typical.rods_over_system * system_l(compartment, as_read_l, typical)[0]
+    if rods_l == 0:
+        return None
+    if reading.posture == "reference":
+        return Line("posture", rods_l * typical.rod_mm / 1000.0, True, "Enter the machine's cylinders.")
+    remarks.append("No cylinder is entered for this machine: the posture counts with a typical share of its oil and cannot be corrected.")
+    if reading.posture == "other" and not other_marks:
+        return Line("posture", rods_l / 3.0, False, "Enter the machine's cylinders, or return to the reference posture.")
+    return Line("posture", rods_l * typical.posture_share, False, f"{_confirm(other_marks)} Enter the machine's cylinders.")
+
+
+def _confirm(other_marks: str) -> str:
+    return f"Confirm that it stands as the marks ask: {other_marks}." if other_marks else "Confirm the reference posture."

@@ -162,7 +162,7 @@ def _holds_for(machine: Machine, compartment: Compartment, scale: AnyGauge) -> t
     for band in scale.bands:
         if band.temp_low_c is not None and band.temp_high_c is not None:
             which = f" {band.label}" if band.label and len(scale.bands) > 1 else ""
-            posture = f", {band.posture}" if band.posture != "reference posture" else ""
+            posture = f", {band.posture}" if not band.reference else ""
             lines.append(f"Marks{which}: oil at {band.temp_low_c:g} to {band.temp_high_c:g} °C{posture}.")
     if compartment.settle_min:
         lines.append(f"Wait {compartment.settle_min:g} min after stopping.")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fluidapp.errors import BadInput
 
 _STEPS = (1.0, 2.0, 5.0)
+JUG_L = 10.0  # what is measured with a jug; above it the step of a pour depends on what it is poured into
 
 
 def coverage_factor(dof: float, p: float = 0.95) -> float:
@@ -91,7 +92,7 @@ def pour_step(amount_l: float, tank_class_t: float | None = None) -> float:
     size = abs(amount_l)
     if size < 2:
         return 0.05
-    if size <= 10:
+    if size <= JUG_L:
         return 0.1
     if tank_class_t is None:
         return 0.2

@@ -7,7 +7,9 @@ What was read is corrected to it; what was not read is assumed to follow it, is 
 import math
 from dataclasses import dataclass
 
-from fluidapp.calc import build, figure, gauge, oil
+import numpy as np
+
+from fluidapp.calc import bands, build, figure, gauge, oil
 from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, reading_line, slope_line, temperature_line
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.calc.reader import follows_slope, reader, share_at, shown_by, sits, usable_gauge
@@ -23,7 +25,8 @@ class Volume:
 
     value_l, u_l, dof : litres, standard uncertainty, degrees of freedom. bound : "exact", "at most" or "at least".
     as_read_l : litres before the corrections. tank_rel : relative doubt of the litres per mm, which a top-up sees only on
-    the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added.
+    the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added. band : the marks at whose oil
+    temperature and posture it stands, None without any.
     """
 
     value_l: float
@@ -41,6 +44,7 @@ class Volume:
     temperature_l: float = 0.0
     posture_l: float = 0.0
     not_measured: tuple[str, ...] = ()
+    band: Band | None = None
 
     @property
     def largest(self) -> Line:
@@ -60,11 +64,18 @@ class Marks:
 
 
 def volume(
-    machine: Machine, compartment_key: str, reading: Reading, *, rho15: float = oil.RHO15_TYPICAL, typical: Typical | None = None
+    machine: Machine,
+    compartment_key: str,
+    reading: Reading,
+    *,
+    rho15: float = oil.RHO15_TYPICAL,
+    typical: Typical | None = None,
+    band: Band | None = None,
 ) -> Volume:
     """Litres ± in a compartment, at the machine's convention, from one reading of one of its gauges.
 
-    rho15 : density of the oil at 15 °C [kg/m3], only for the correction to the marks' temperature.
+    rho15 : density of the oil at 15 °C [kg/m3], only for the correction to the marks' temperature. band : the marks to go by,
+    whatever was read, for a comparison of several readings; None: those that :func:`fluidapp.calc.bands.meant` finds.
     OutOfRange where the reading is off the gauge or the plane outside the tank; CannotAnswer where the compartment has no
     gauge or no way to litres; Unknown for a compartment or gauge that does not exist.
     The result is one-sided (``bound``) for a dry stick, below or above a glass. Standard uncertainties are combined by
@@ -88,9 +99,15 @@ def volume(
     tank = build.doubt(compartment, typical.tank_taped_percent)
     lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
     lines.append(slope_line(compartment, scale, litres, shown, as_read, reading, typical, remarks))
-    band = convention(compartment, reading.gauge)
-    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks)
-    rods, rod_line = posture_line(machine, compartment, reading, typical, remarks)
+    chosen = bands.meant(compartment, reading.gauge, reading) if band is None else bands.Meant(band)
+    band = chosen.band
+    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks, chosen.spread_k)
+    other = band.posture if band is not None and chosen.other_posture else ""
+    rods, rod_line = posture_line(machine, compartment, reading, typical, remarks, as_read_l=as_read, other_marks=other)
+    if chosen.reason:
+        remarks.append(chosen.reason)
+    if (pitch or roll) and _air_may_stay(compartment, scale, shown, pitch, roll, swing):
+        remarks.append("On this slope air may stay under a low part of the roof: then less is in it than this says. Read on level ground.")
     lines += [line for line in (heat_line, rod_line) if line is not None]
     assumed = tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture"))
     lines = [line for line in lines if line.u_l > 0]
@@ -119,18 +136,20 @@ def volume(
         temperature_l=shift,
         posture_l=rods,
         not_measured=assumed,
+        band=band,
     )
 
 
-def marks(compartment: Compartment, gauge_name: str | None = None) -> Marks:
+def marks(compartment: Compartment, gauge_name: str | None = None, band: Band | None = None) -> Marks:
     """Litres at the low mark, the target and the high mark on the level machine; CannotAnswer without marks.
 
     The marks are those of the gauge of that name (or the first); where it has none, those of the first gauge that has some.
+    band : which of them, such as ``Volume.band`` of a reading; None: those of the machine's own convention.
     """
-    scale = _marked(compartment, gauge_name)
-    if scale is None:
+    scale = bands.marked(compartment, gauge_name)
+    band = band or convention(compartment, gauge_name)
+    if scale is None or band is None:
         raise CannotAnswer(compartment.label, "no marks are entered for this gauge", "Enter its low and high mark.")
-    band = scale.bands[0]
     litres = reader(compartment, scale, 0.0)
     low, aim, high = (litres(at, 0.0, 0.0) for at in (band.low, band.aim_mm, band.high))
     if isinstance(scale, LevelPlug):
@@ -175,12 +194,28 @@ def top(compartment: Compartment) -> str:
     return "the brim" if compartment.body is not None else "the highest level that is known here"
 
 
-def convention(compartment: Compartment, gauge_name: str | None = None) -> Band | None:
-    """The band that states where the level belongs: the first of the gauge's, else the first of any gauge."""
-    scale = _marked(compartment, gauge_name)
-    return scale.bands[0] if scale else None
+def convention(compartment: Compartment, gauge_name: str | None = None, reading: Reading | None = None) -> Band | None:
+    """The marks that state where the level belongs, for ``reading`` or, without one, of the machine's own convention (the first)."""
+    return bands.meant(compartment, gauge_name, reading).band
 
 
-def _marked(compartment: Compartment, gauge_name: str | None) -> "gauge.AnyGauge | None":
-    own = compartment.gauge(gauge_name)
-    return next((g for g in (own, *compartment.gauges) if g.bands), None)
+def stands_as_reference(compartment: Compartment, reading: Reading) -> bool:
+    """Whether the litres of ``reading`` stand at the reference posture; else at the other posture for which its marks hold."""
+    return not bands.meant(compartment, reading.gauge, reading).other_posture
+
+
+def _air_may_stay(compartment: Compartment, scale: gauge.AnyGauge, shown: float, pitch: float, roll: float, swing: float) -> bool:
+    """Whether the tilted tank would keep air under its roof with the oil as high as it stands.
+
+    The oil closes a pocket off below its highest place: by the lean over the tank's own width at most, where the roof is level on a
+    level machine. Own bound.
+    """
+    tank = build.tank(compartment)
+    if isinstance(tank, Curve) or not follows_slope(compartment, scale) or (isinstance(scale, Percent) and scale.of == "capacity"):
+        return False
+    n = up(pitch, roll, swing)
+    places = tank.air_pockets(n)
+    if not len(places):
+        return False
+    wide = math.hypot(*(high - low for low, high in (tank.span(axis) for axis in np.eye(3)[:2])))
+    return gauge.plane(scale, shown, n) > float((places @ n).min()) - wide * math.hypot(n[0], n[1])

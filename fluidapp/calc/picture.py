@@ -102,11 +102,11 @@ def _scale_only(compartment: Compartment, scale: gauge.AnyGauge, shown: float, m
 
 def _marks(compartment: Compartment, reading: Reading) -> tuple[MarkLine, ...]:
     """Marks with their place on the gauge's own scale in ``height_mm``; the callers turn that into a height."""
-    band = level.convention(compartment, reading.gauge)
+    band = level.convention(compartment, reading.gauge, reading)
     if band is None:
         return ()
     try:
-        litres = level.marks(compartment, reading.gauge)
+        litres = level.marks(compartment, reading.gauge, band)
     except FluidappError:
         return ()
     names = ("L", "target", "H")

@@ -4,13 +4,15 @@ import math
 import re
 from dataclasses import dataclass, replace
 
-from fluidapp.calc import budget, figure, gauge, level, oil
+from fluidapp.calc import bands, budget, figure, gauge, level, oil, overfill
+from fluidapp.calc.decision import CLAIM
 from fluidapp.calc.oil import rinse_cycles as rinse_cycles
 from fluidapp.calc.refill import Refill as Refill
 from fluidapp.calc.refill import refill as refill
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, Container, Machine, Reading
 
+CLASS_T = 20.0  # machine class for the step of a pour, where none is entered: typical
 HOT_C = 80.0  # the hot end at which the level must still stay below the brim
 
 
@@ -27,35 +29,6 @@ class Pack:
             return figure.litres(self.volume_l)
         article = "an" if re.match(r"8|1[18](?!\d)", self.label) else "a"
         return f"{article} {self.label}" if self.count == 1 else f"{self.count} × {self.label}"
-
-
-@dataclass(frozen=True, slots=True)
-class Hot:
-    """The second overfill check: litres in the tank at the hot end in the reference posture, and with all rods in, against the brim.
-
-    rods : kinds of cylinders that are out in the reference posture, and that give their litres back to the tank when they come in.
-    top : what ``brim_l`` is, in words.
-    """
-
-    temp_c: float
-    reference_l: float
-    rods_in_l: float
-    brim_l: float
-    rods: tuple[str, ...]
-    top: str
-
-    @property
-    def posture(self) -> str | None:
-        """The posture that overflows, in words; None where neither does."""
-        if self.reference_l > self.brim_l:
-            return "in the reference posture" if self.rods else ""
-        return f"with all rods in ({', '.join(self.rods)} retracted)" if self.rods_in_l > self.brim_l else None
-
-    @property
-    def over_l(self) -> float:
-        """Litres over the brim in that posture, 0 where neither overflows."""
-        most = self.reference_l if self.reference_l > self.brim_l else self.rods_in_l
-        return max(0.0, most - self.brim_l)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +54,7 @@ class TopUp:
     hot_c: float = HOT_C
     volume: level.Volume | None = None
     marks: level.Marks | None = None
-    hot: "Hot | None" = None
+    hot: overfill.Hot | None = None
 
     @property
     def words(self) -> str:
@@ -156,13 +129,15 @@ def answer(
     typical = typical or level.Typical()
     compartment = machine.compartment(compartment_key)
     volume = level.volume(machine, compartment_key, reading, rho15=rho15, typical=typical)
-    marks = level.marks(compartment, reading.gauge)
-    class_t = (machine.class_t or 20.0) if compartment.kind == "hydraulic tank" else None
-    found = size(volume, marks.target_l, containers, class_t=class_t)
+    marks = level.marks(compartment, reading.gauge, volume.band)
+    class_t, unsaid = pour_class(machine, compartment)
+    found = size(_aims(compartment, reading, volume, marks, typical), marks.target_l, containers, class_t=class_t)
     remarks = [*misled(volume), *found.remarks]
+    if abs(found.add_l) > figure.JUG_L:
+        remarks += unsaid
     usual = compartment.usual_topup_l
     diagnose = None
-    if usual is not None and found.add_l - 1.645 * found.u_l > usual:
+    if usual is not None and found.add_l - CLAIM * found.u_l > usual:
         diagnose = (
             f"More than this machine usually takes ({figure.litres(usual)}): before you pour, read the slewing gearbox stick "
             "and the final drives, and take samples."
@@ -171,22 +146,42 @@ def answer(
     if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
         remarks.append("The ± reaches over the upper mark: pour most of it, read again, then add the rest.")
     after = volume.value_l + max(found.add_l, 0.0) if volume.bound == "exact" else marks.target_l
-    hot = _hot(machine, compartment, after, marks, rho15, hot_c, typical)
-    if hot is not None and hot.posture is not None:
-        over = figure.litres(figure.to_pour(hot.over_l))
-        fix = "pour less" if compartment.body is not None else "make sure that it stays below the breather"
-        where = f" {hot.posture}" if hot.posture else ""
-        remarks.append(f"At {hot_c:g} °C{where} the oil would stand about {over} over {hot.top}: {fix}.")
+    hot, said = overfill.check(machine, compartment, reading, after, marks, rho15=rho15, hot_c=hot_c, typical=typical)
+    remarks += said
     return replace(
         found,
         remarks=tuple(remarks),
         before_you_pour=diagnose,
         after_mm=_shown(compartment, volume.as_read_l + max(found.add_l, 0.0), reading) if volume.bound == "exact" else None,
-        hot_level_mm=None if hot is None else _shown(compartment, hot.reference_l, reading, sloping=False),
+        hot_level_mm=None if hot.temp_c is None else _shown(compartment, hot.reference_l, reading, sloping=False),
         hot_c=hot_c,
+        volume=volume,
         marks=marks,
         hot=hot,
     )
+
+
+def pour_class(machine: Machine, compartment: Compartment) -> tuple[float | None, tuple[str, ...]]:
+    """Machine class [t] for the step of a pour, None for every other compartment than a tank; and what there is to say about it."""
+    if compartment.kind != "hydraulic tank":
+        return None, ()
+    if machine.class_t is None:
+        return CLASS_T, (f"The machine's class is not entered: litres to pour are rounded as for {CLASS_T:g} t.",)
+    return machine.class_t, ()
+
+
+def _aims(compartment: Compartment, reading: Reading, volume: level.Volume, marks: level.Marks, typical: level.Typical) -> level.Volume:
+    """``volume`` with the doubt about which marks count, where no temperature tells, as litres between their targets.
+
+    Each target belongs to oil of its own warmth, so that the litres between the targets stand in the place of heat's own: a/sqrt 3.
+    """
+    others = bands.meant(compartment, reading.gauge, reading).others if reading.temp_c is None else ()
+    if not others:
+        return volume
+    farthest = max(abs(level.marks(compartment, reading.gauge, band).target_l - marks.target_l) for band in others)
+    warms, _ = budget.system_l(compartment, volume.as_read_l, typical)
+    u = math.hypot(warms * budget.EXPANSION * typical.temp_unmeasured_k, farthest / math.sqrt(3.0))
+    return replace(volume, budget=tuple(replace(x, u_l=u) if x.name == "oil temperature" else x for x in volume.budget))
 
 
 def misled(volume: level.Volume) -> tuple[str, ...]:
@@ -222,18 +217,3 @@ def _shown(compartment: Compartment, volume_l: float, reading: Reading, *, slopi
     except (OutOfRange, CannotAnswer):
         return None
     return shown
-
-
-def _hot(
-    machine: Machine, compartment: Compartment, after_l: float, marks: level.Marks, rho15: float, hot_c: float, typical: level.Typical
-) -> Hot | None:
-    """The check at ``hot_c`` with ``after_l`` in at the marks' temperature; None where that temperature is not known, or not below."""
-    mark_c = marks.band.mark_c
-    if mark_c is None or hot_c <= mark_c:
-        return None
-    warms, _ = budget.system_l(compartment, after_l, typical)
-    hot = after_l + warms * (oil.vcf(rho15, mark_c) / oil.vcf(rho15, hot_c) - 1.0)
-    cylinders = machine.cylinders if compartment.kind == "hydraulic tank" else ()
-    rods = -level.posture_l(cylinders, {c.name: 0.0 for c in cylinders}) if cylinders else 0.0
-    out = tuple(c.name for c in cylinders if c.ref > 0)
-    return Hot(hot_c, float(hot), float(hot + rods), level.capacity_l(compartment), out, level.top(compartment))

@@ -45,7 +45,8 @@ def read(
     names = [part.gauge(r.gauge).name for r in (first, second)]
     if names[0] == names[1]:
         raise BadInput("gauge", names[1], f"Choose another gauge than the first one: {', '.join(g.name for g in part.gauges)}.")
-    one, two = (level.volume(machine, compartment_key, r, rho15=rho15, typical=typical) for r in (first, second))
+    one = level.volume(machine, compartment_key, first, rho15=rho15, typical=typical)
+    two = level.volume(machine, compartment_key, second, rho15=rho15, typical=typical, band=one.band)
     if one.bound != "exact" or two.bound != "exact":
         return _one_sided(part, one, two)
     own = [_own(part, v, r, typical or level.Typical()) for v, r in ((one, first), (two, second))]

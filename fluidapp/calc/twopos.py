@@ -62,7 +62,9 @@ def volume(
     if first.bound != "exact" or second.bound != "exact":
         raise BadInput("reading", "no number", "Both readings need a number: pour until the gauge shows a level.")
     flat = {"pitch_deg": None, "roll_deg": None, "swing_deg": 0.0}
-    found = [level.volume(machine, compartment_key, r.model_copy(update=flat), rho15=rho15, typical=typical) for r in (first, second)]
+    one = level.volume(machine, compartment_key, first.model_copy(update=flat), rho15=rho15, typical=typical)
+    two = level.volume(machine, compartment_key, second.model_copy(update=flat), rho15=rho15, typical=typical, band=one.band)
+    found = [one, two]
     shown = [level.reading_at(part, v.value_l, scale.name) for v in found]
     mean = sum(shown) / 2
     value = reader(part, scale, 0.0)(mean, 0.0, 0.0)

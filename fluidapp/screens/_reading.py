@@ -100,7 +100,7 @@ def sharpen(machine: Machine, part: Compartment, screen: str, asked: Asked) -> d
         )
         roll = _state.box("Slope across, right side down is above 0", f"{screen}_roll", "angle", help="Lay a phone on the frame, across.")
         posture, shown = None, {}
-        if part.kind == "hydraulic tank" and machine.cylinders:
+        if part.kind == "hydraulic tank":
             asked.notes["posture"] = st.empty()
             st.caption(machine.posture or "Reference posture: the one for which the marks hold.")
             posture = st.segmented_control(

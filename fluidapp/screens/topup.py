@@ -69,9 +69,10 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             cost = f", {found.pour_l * product.price:.0f} {product.currency}".rstrip() if product.price and found.pour_l > 0 else ""
             st.caption(f"Product: {product.label}{weight}{cost}. Pour nothing else.")
         if found.hot is not None and found.hot.posture is None and found.volume.bound == "exact":
-            room = show.amount(figure.to_pour(found.hot.brim_l - found.hot.rods_in_l, machine.class_t))
-            rods = "all rods in and " if found.hot.rods else ""
-            st.caption(f"Overfill, second check: {rods}at {show.degrees(found.hot.temp_c)}, {room} are left to {found.hot.top}.")
+            room = show.amount(figure.to_pour(found.hot.brim_l - found.hot.rods_in_l, machine.class_t, down=True))
+            heat = f"at {show.degrees(found.hot.temp_c)}" if found.hot.temp_c is not None else "heat not counted"
+            rods = "all rods in, " if found.hot.rods else ""
+            st.caption(f"Overfill, second check: {rods}{heat}, {room} are left to {found.hot.top}.")
         if assumed := not_measured(found.volume):
             st.caption(assumed)
         _reading.say_weights(asked, found.volume.budget)

@@ -8,7 +8,7 @@ import pytest
 from fluidapp.calc import budget, level
 from fluidapp.calc.budget import Line, Typical
 from fluidapp.calc.reader import moved
-from fluidapp.errors import OutOfRange
+from fluidapp.errors import OutOfRange, Unknown
 from fluidapp.model import Reading
 
 DRAWS = 400_000
@@ -151,6 +151,31 @@ def test_a_temperature_without_a_mark_s_own_corrects_nothing_and_says_so(one):
 def test_a_posture_not_looked_at_widens_by_a_twentieth_of_all_rods(one):
     found = level.volume(whole(one), "tank", at(200.0))
     assert line(found, "posture").u_l == pytest.approx(0.05 * (BOOM * 1290 + ARM * 1510))
+
+
+def test_without_a_cylinder_the_posture_counts_with_a_typical_share_and_is_named(one):
+    """13 % of 400 L of the system are typical rods, 52 L: a twentieth of it not looked at, a hundredth confirmed, a third elsewhere."""
+    machine = one(gauge=WARM_GLASS, more="capacities = { system_l = 400 }")
+    unseen = level.volume(machine, "tank", at(200.0))
+    assert line(unseen, "posture").u_l == pytest.approx(0.05 * 52.0)
+    assert "posture" in unseen.not_measured
+    assert any("No cylinder is entered for this machine" in remark for remark in unseen.remarks)
+    confirmed = level.volume(machine, "tank", at(200.0, posture="reference"))
+    assert line(confirmed, "posture").u_l == pytest.approx(0.01 * 52.0)
+    assert "posture" not in confirmed.not_measured
+    assert not any("No cylinder" in remark for remark in confirmed.remarks)
+    elsewhere = level.volume(machine, "tank", at(200.0, posture="other"))
+    assert line(elsewhere, "posture").u_l == pytest.approx(52.0 / 3)
+    assert "posture" in elsewhere.not_measured
+    assert unseen.value_l == confirmed.value_l == elsewhere.value_l == pytest.approx(235.2)
+    edited = level.volume(machine, "tank", at(200.0), typical=Typical(rods_over_system=0.2, posture_share=0.1))
+    assert line(edited, "posture").u_l == pytest.approx(0.1 * 80.0)
+
+
+def test_without_a_cylinder_a_gear_case_has_no_posture_and_a_rod_is_refused(one):
+    assert "posture" not in {part.name for part in level.volume(one(kind="gear case"), "tank", at(200.0)).budget}
+    with pytest.raises(Unknown, match=r"Cylinder: “boom” is not known\. Known: none yet\."):
+        level.volume(one(), "tank", at(200.0, posture="other", shown_mm={"boom": 100.0}))
 
 
 def test_a_rod_not_measured_in_another_posture_may_stand_anywhere_in_its_stroke(one):

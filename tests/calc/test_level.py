@@ -240,6 +240,25 @@ def test_oil_that_would_not_fit_or_not_be_there_at_the_convention_is_remarked(on
     assert not any("brim" in remark or "empty" in remark for remark in level.volume(one(), "tank", at(200.0)).remarks)
 
 
+def test_a_tilted_tank_with_a_low_roof_is_said_to_keep_air_where_the_oil_reaches_it(one):
+    """A step of 250 mm before a tower of 520 mm: nose up, the end of the low roof is the higher one."""
+    outline = "[{ to = [950, 0] }, { to = [950, 250] }, { to = [600, 250] }, { to = [600, 520] }, { to = [0, 520] }, { to = [0, 0] }]"
+    step = one(
+        body=f'body = {{ shape = "section", outline = {outline}, length = 430, axis = "y" }}',
+        gauge='{ name = "glass", kind = "sight glass", at = [0, 215, 0] }',
+    )
+    for mm, pitch, roll, said in (
+        (380.0, 2.0, 0.0, True),
+        (380.0, -2.0, 0.0, False),
+        (380.0, 0.0, 0.0, False),
+        (380.0, None, None, False),
+        (150.0, 2.0, 0.0, False),
+    ):
+        remarks = level.volume(step, "tank", at(mm, pitch_deg=pitch, roll_deg=roll)).remarks
+        assert any("air may stay under a low part of the roof" in remark for remark in remarks) is said, (mm, pitch)
+    assert not any("air may stay" in remark for remark in level.volume(one(), "tank", at(200.0, pitch_deg=3.0, roll_deg=1.0)).remarks)
+
+
 def test_marks_are_litres_on_the_level_machine(one):
     found = level.marks(one().compartment("tank"))
     assert (found.low_l, found.target_l, found.high_l) == pytest.approx((84 * 2.3, 84 * 2.8, 84 * 3.3))

@@ -225,6 +225,58 @@ def test_hot_oil_with_all_rods_in_is_checked_as_well(one):
     assert not any("brim" in remark for remark in low.remarks)
 
 
+FULL = '{ name = "glass", kind = "sight glass", at = [1200, 200, 80], end_mm = 500, bands = [{ low = 150, high = 510, target = 510 }] }'
+
+
+def test_without_the_marks_temperature_all_rods_in_are_checked_all_the_same(one):
+    """Filled to 590 mm, 8.4 L are left to the brim of 600 mm; 600 mm of both booms bring 9.42 L."""
+    found = ask(one(gauge=FULL, machine=CYLINDERS), 450.0)
+    assert found.hot.rods_in_l == pytest.approx(84 * 5.9 + BOOM * 600)
+    assert found.hot.temp_c is None
+    assert found.hot_level_mm is None
+    assert "With all rods in (boom retracted) the oil would stand about 1 L over the brim: pour less." in found.remarks
+    assert "Hot oil was not checked: enter the oil temperature for which the marks hold, or that of the oil." in found.remarks
+    bare = ask(one(gauge=FULL), 450.0)
+    assert not any("brim" in remark for remark in bare.remarks)
+
+
+def test_without_the_marks_temperature_the_oil_warms_from_the_one_that_was_read(one):
+    found = ask(one(gauge=FULL, more="capacities = { system_l = 400 }"), 450.0, temp_c=20.0)
+    growth = 400 * (oil.vcf(875.0, 20.0) / oil.vcf(875.0, 80.0) - 1)
+    assert found.hot.reference_l == pytest.approx(84 * 5.9 + growth)
+    assert found.hot.temp_c == 80.0
+    over = figure.litres(figure.to_pour(growth - 8.4))
+    assert f"At 80 °C the oil would stand about {over} over the brim: pour less." in found.remarks
+    assert not any("was not checked" in remark for remark in found.remarks)
+
+
+def test_marks_for_oil_hotter_than_the_check_still_get_all_rods_in(one):
+    hotter = FULL.replace("high = 510,", "high = 510, temp_low_c = 80, temp_high_c = 90,")
+    found = ask(one(gauge=hotter, machine=CYLINDERS), 450.0, temp_c=85.0)
+    assert any(remark.startswith("With all rods in (boom retracted)") for remark in found.remarks)
+    assert "Hotter oil was not checked: the marks hold at 85 °C, and the check is made at 80 °C." in found.remarks
+
+
+def test_a_level_plug_is_not_asked_for_the_warmth_of_its_mark(one):
+    plug = '{ name = "plug", kind = "level plug", at = [600, 350, 400], position_tick = false, bands = [{ low = 0, high = 20 }] }'
+    assert not any("not checked" in remark for remark in ask(one(gauge=plug, kind="final drive"), 20.0).remarks)
+
+
+def test_marks_of_another_posture_leave_the_rods_unchecked_and_say_so(one):
+    raised = FULL.replace("}] }", '}, { low = 100, high = 510, target = 510, posture = "boom raised" }] }')
+    found = ask(one(gauge=raised, machine=CYLINDERS), 450.0, posture="other")
+    assert found.hot.rods == ()
+    assert "All rods in was not checked: the marks hold for another posture." in found.remarks
+
+
+def test_a_class_that_is_not_entered_is_said_where_it_rounds_the_pour(one):
+    said = "The machine's class is not entered: litres to pour are rounded as for 20 t."
+    assert said in ask(one(), 169.0).remarks
+    assert said not in ask(one(machine="class_t = 20"), 169.0).remarks
+    assert said not in ask(one(kind="gear case"), 169.0).remarks
+    assert said not in ask(one(), 195.0).remarks  # 4.2 L: measured with a jug, whatever the machine
+
+
 def test_an_undrawn_tank_has_no_brim_to_run_over_only_a_highest_known_level(one):
     gauge = HOT_GLASS.replace("end_mm = 500, ", "").replace("high = 250", "high = 250, target = 250")
     machine = one(body="pours = [{ add = 20, before = 180, after = 237 }]\nfill = { litres = 200, reading = 240 }", gauge=gauge)

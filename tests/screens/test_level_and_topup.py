@@ -6,7 +6,9 @@ from collections.abc import Callable
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from fluidapp.model import Machine, from_toml
 from fluidapp.store import Store
+from tests.screens.conftest import EARLIER, MACHINE
 
 Open = Callable[..., AppTest]
 
@@ -108,6 +110,22 @@ def test_below_the_glass_gives_a_bound_and_a_way_on(open_screen: Open) -> None:
     assert not at.exception
     assert at.metric[0].label == "Add at least"
     assert "then read again" in texts(at)
+
+
+def test_without_cylinders_and_the_marks_temperature_the_answer_says_what_it_could_not_do(open_screen: Open, records: Store) -> None:
+    """The posture can be confirmed all the same, and then counts for less."""
+    bare = MACHINE.split("[[cylinders]]")[0].replace("ex-1", "ex-2") + "[[compartments]]" + MACHINE.split("[[compartments]]", 1)[1]
+    records.put(from_toml(bare.replace(", temp_low_c = 50, temp_high_c = 80", ""), "ex-2.toml", Machine), now_utc=EARLIER)
+    at = open_screen("topup", machine="ex-2")
+    at.text_input(key="topup_reading").set_value("150").run()
+    assert not at.exception
+    assert "No cylinder is entered for this machine" in texts(at)
+    assert "Hot oil was not checked: enter the oil temperature" in texts(at)
+    assert "Overfill, second check: heat not counted, 87 L are left to the brim." in texts(at)  # 250 mm of 0.35 L: 87.5 L
+    before = number(metric(at))[1]
+    at.segmented_control(key="topup_posture").set_value("reference").run()
+    assert "No cylinder is entered" not in texts(at)
+    assert number(metric(at))[1] <= before
 
 
 def test_a_top_up_stands_in_pails(open_screen: Open) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, mass_share, refused, refused_but
 from fluidapp.calc.budget import Line
-from fluidapp.calc.decision import alone, quadrature
+from fluidapp.calc.decision import CLAIM, alone, quadrature
 from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
 
@@ -133,7 +133,7 @@ def level_rise(
         (removed_l / v2 * u_removed_share, math.inf),
     ]
     u_phi, dof_phi = quadrature((abs(u), dof) for u, dof in by)
-    if phi - 1.645 * u_phi > 1.0:
+    if phi - CLAIM * u_phi > 1.0:
         return refused_but(told, "the readings ask for more oil than the bath holds: a depth or an amount is wrong")
     w, u_w = mass_share(phi, u_phi, rho_oil, rho_grease, u_rho_oil, u_rho_grease)
     return Estimate(

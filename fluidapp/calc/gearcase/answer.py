@@ -92,8 +92,9 @@ def rise_from(
         raise CannotAnswer(
             part.label, "what was poured or drained needs a reading before it", "Enter that reading, or leave the litres out."
         )
-    marks = level.marks(part, now.gauge)
-    found = topup.size(level.volume(machine, key, now, rho15=rho), marks.target_l)
+    shown = level.volume(machine, key, now, rho15=rho)
+    marks = level.marks(part, now.gauge, shown.band)
+    found = topup.size(shown, marks.target_l)
     u_mark = (marks.high_l - marks.low_l) / math.sqrt(12.0)
     assumed = "No earlier reading: taken as filled to its mark, anywhere between low and high."
     over = found.bound == "at most"

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fluidapp.calc import figure, level, oil
@@ -88,6 +88,8 @@ def plan(
     dry = {name: count for name, count in (dry or {}).items() if count}
     lines = [*opened]
     left = without(machine, dry)
+    if machine.cylinders and not left.cylinders:  # every rod was fitted dry: no rod's litres go back, known or typical
+        typical = replace(typical or level.Typical(), rods_over_system=0.0)
     lines += [cylinder(one, dry[one.name]) for one in machine.cylinders if one.name in dry]
     part = left.compartment(key)
     remarks: list[str] = []
@@ -114,8 +116,10 @@ def plan(
     over = label_remark(part, sized.tank_l)
     if over:
         remarks.append(over)
-    class_t = (machine.class_t or 20.0) if part.kind == "hydraulic tank" else None
+    class_t, unsaid = topup.pour_class(machine, part)
     pour = max(0.0, figure.to_pour(sized.tank_l, class_t))
+    if pour > figure.JUG_L:
+        remarks += unsaid
     if marks is not None and found is not None and found.bound == "exact":
         room = marks.high_l - (marks.target_l - found.add_l)
         if pour > room:

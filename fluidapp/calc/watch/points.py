@@ -38,7 +38,8 @@ def oil_litres(machine: Machine, key: str, reading: Reading, *, rho15: float = o
     one-sided reading; else as :func:`fluidapp.calc.level.volume`. Formula: V15 = V VCF(mark).
     """
     part = machine.compartment(key)
-    found = volume(machine, key, reading, rho15=rho15, typical=SAME_STATE if same_state else None)
+    band = convention(part, reading.gauge)  # all readings by the same marks, however warm the oil was
+    found = volume(machine, key, reading, rho15=rho15, typical=SAME_STATE if same_state else None, band=band)
     if found.bound != "exact":
         raise CannotAnswer(part.label, "no rate follows from a one-sided reading", "Pour until the gauge shows a level.")
     share = cold_share(machine, key, reading.gauge, rho15)
