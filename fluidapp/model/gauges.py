@@ -6,6 +6,8 @@ from pydantic import Field, Strict, model_validator
 
 from fluidapp.model.base import Frozen, Label, Num, Point, Positive, Side, Text
 
+REFERENCE = "reference posture"
+
 
 class Band(Frozen):
     """Where the level belongs on one gauge, for one posture and one range of oil temperature [mm on the gauge]."""
@@ -13,7 +15,7 @@ class Band(Frozen):
     low: Num
     high: Num
     target: Num | None = None  # none: the middle
-    posture: Label = "reference posture"
+    posture: Label = REFERENCE
     temp_low_c: Num | None = None
     temp_high_c: Num | None = None
     label: str = ""
@@ -27,6 +29,11 @@ class Band(Frozen):
         if self.temp_low_c is not None and self.temp_high_c is not None and self.temp_high_c < self.temp_low_c:
             raise ValueError(f"temp_high_c {self.temp_high_c:g} is below temp_low_c {self.temp_low_c:g}")
         return self
+
+    @property
+    def reference(self) -> bool:
+        """Whether the marks hold for the machine's reference posture."""
+        return self.posture == REFERENCE
 
     @property
     def aim_mm(self) -> float:
