@@ -56,6 +56,7 @@ _TWO_MEANINGS = {
 }
 _NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)")
 _THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2},\d{3}")  # 1,234 is one and a bit to some and a thousand to others
+_QUANTITY = re.compile(r"(?P<n>[-+−]?[\d.,\s/]*\d[\d.,]*)\s*(?P<u>[^\d.,].*)?")
 _FRACTION = re.compile(r"([+-]?)(?:(\d+)\s+)?(\d+)/(\d+)")
 
 
@@ -159,7 +160,7 @@ def quantity(field: str, text: str, kind: str, default_unit: str, *, comma: bool
     text = text.strip()
     if not text:
         return None
-    match = re.fullmatch(r"(?P<n>[-+−]?[\d.,\s/]*\d[\d.,]*)\s*(?P<u>[^\d.,].*)?", text)
+    match = _QUANTITY.fullmatch(text)
     if match is None:
         raise BadInput(field, text, f"Enter a number and its unit, like “212 {default_unit}”.")
     value = number(field, match["n"], comma=comma)
@@ -169,6 +170,17 @@ def quantity(field: str, text: str, kind: str, default_unit: str, *, comma: bool
         return value, unit_name(field, match["u"] or default_unit, kind)
     except BadInput as err:
         raise BadInput(field, text, err.fix) from err
+
+
+def as_typed(text: str, default_unit: str) -> str:
+    """A text that :func:`quantity` reads, as it was typed; the unit is added where none was written.
+
+    >>> as_typed("4 3/8 in", "mm"), as_typed("12,5", "mm")
+    ('4 3/8 in', '12,5 mm')
+    """
+    text = text.strip()
+    match = _QUANTITY.fullmatch(text)
+    return f"{text} {default_unit}" if match is not None and match["u"] is None else text
 
 
 def length_mm(field: str, text: str, default_unit: str = "mm", *, comma: bool = False) -> float | None:

@@ -72,9 +72,10 @@ def value(key: str) -> float | None:
 
 
 def as_read(key: str) -> str:
-    """What was typed into a box, with its unit."""
-    entered = _entered(key)
-    return "" if entered is None else f"{entered[0]:g} {entered[1]}"
+    """What was typed into a box, as it was typed first; the unit is added where none was written."""
+    if _entered(key) is None:
+        return ""
+    return _typed(key, show())
 
 
 def fill(key: str, token: str, amount: float, unit: str, kind: str) -> None:
@@ -87,11 +88,11 @@ def fill(key: str, token: str, amount: float, unit: str, kind: str) -> None:
         return
     to = unit if kind == "number" else _unit(kind, show())
     view = amount if to == unit else float(units.convert("", amount, unit, to, kind))
-    text = f"{view:.3f}".rstrip("0").rstrip(".")
+    text = _plain(view)
     filled[key] = (token, text, amount, unit)
     st.session_state[key] = text
     if kind != "number":
-        st.session_state.setdefault(_ENTERED, {})[key] = (text, amount, unit)
+        st.session_state.setdefault(_ENTERED, {})[key] = (text, amount, unit, f"{amount:g} {unit}")
 
 
 def unfill(key: str) -> None:
@@ -125,6 +126,20 @@ def _entered(key: str, of: Show | None = None) -> tuple[float, str] | None:
     return units.quantity(label, text, kind, _unit(kind, of or show()), comma=True)
 
 
+def _typed(key: str, of: Show) -> str:
+    """What was typed into a box that can be read, whatever its view shows now."""
+    text = (st.session_state.get(key) or "").strip()
+    kept = st.session_state.get(_ENTERED, {}).get(key)
+    if kept and kept[0] == text:
+        return str(kept[3])
+    return units.as_typed(text, _unit(st.session_state[_BOXES][key][1], of))
+
+
+def _plain(view: float) -> str:
+    """A number as a box shows it: up to three decimals, without needless zeros."""
+    return f"{view:.3f}".rstrip("0").rstrip(".")
+
+
 def _convert_boxes() -> None:
     before = CHOICES[st.session_state.get(_CHOSEN) or "mm, L"]
     kept = st.session_state.setdefault(_ENTERED, {})
@@ -139,6 +154,6 @@ def _convert_boxes() -> None:
             continue
         to = _unit(kind, show())
         view = entered[0] if entered[1] == to else float(units.convert("", entered[0], entered[1], to, kind))
-        text = f"{view:.3f}".rstrip("0").rstrip(".")
-        kept[key] = (text, *entered)
+        typed, text = _typed(key, before), _plain(view)
+        kept[key] = (text, *entered, typed)
         st.session_state[key] = text

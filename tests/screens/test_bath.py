@@ -172,7 +172,7 @@ def test_the_survey_is_stored_once(at: AppTest, digger: Store) -> None:
     assert isinstance(stored.doc, kinds.LevelReading)
     assert stored.doc.depths_mm == (30.0, 31.0, 29.0, 30.5)
     assert stored.doc.water_seen is False
-    assert stored.doc.as_read == "30 mm; 31 mm; 29 mm; 30.5 mm"
+    assert stored.doc.as_read == "30 mm; 31 mm; 29 mm; 30,5 mm"
     at.run()
     assert digger.count() == 1
     assert number(at.metric[0].value)[0] == pytest.approx(5.5, abs=0.6)

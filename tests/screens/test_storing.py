@@ -187,6 +187,31 @@ def test_what_cannot_be_stored_is_one_sentence_with_field_value_and_limit(
     assert rig.count() == 0
 
 
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [("4 3/8 in", "4 3/8 in"), ('4 3/8"', '4 3/8"'), ("12,5", "12,5 mm"), (" 125 ", "125 mm"), ("11 cm", "11 cm"), ("125.0", "125.0 mm")],
+)
+def test_what_was_typed_is_kept_as_it_was_typed(open_screen: Open, records: Store, text: str, kept: str) -> None:
+    press(typed(open_screen("level", machine="ex-1"), level_reading=text), "level")
+    doc = records.entries("ex-1")[0].doc
+    assert isinstance(doc, kinds.LevelReading)
+    assert doc.as_read == kept
+
+
+def test_what_was_typed_first_is_kept_when_the_unit_of_the_view_changes(open_screen: Open, records: Store) -> None:
+    at = typed(open_screen("level", machine="ex-1"), level_reading="112,50")
+    for units in ("in, US gal", "in, imp gal", "mm, L", "in, US gal"):
+        at.selectbox(key="units").set_value(units).run()
+    press(at, "level")
+    at.selectbox(key="units").set_value("in, imp gal").run()
+    press(typed(at, level_reading="4 3/8"), "level")
+    first, second = (e.doc for e in reversed(records.entries("ex-1")))
+    assert isinstance(first, kinds.LevelReading)
+    assert isinstance(second, kinds.LevelReading)
+    assert (first.as_read, first.level) == ("112,50 mm", 112.5)
+    assert (second.as_read, second.level) == ("4 3/8 in", 111.125)
+
+
 @pytest.fixture
 def zone() -> Iterator[Callable[[str], None]]:
     """Sets the local zone of the computer for one test."""
