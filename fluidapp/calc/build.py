@@ -8,13 +8,13 @@ import numpy as np
 
 from fluidapp.calc import bodies
 from fluidapp.calc import gauge as gauges
-from fluidapp.calc.geometry import Curve, PourFit, Tank, combine_area, strapping
+from fluidapp.calc.decision import quadrature, weighted
+from fluidapp.calc.geometry import Curve, PourFit, Tank, combine_area, fill_area, strapping
 from fluidapp.calc.pours import Chain, chains
 from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, Pour
 
-FILL_SHAPE = 1.25  # area at the mark over mean area of the oil: 1 for upright walls, 1.5 for a trough (own, typical)
-FILL_SHAPE_U = 0.5 / math.sqrt(12.0)  # that figure taken as uniform on 1 to 1.5
+FILL_SHAPE, FILL_SHAPE_U = fill_area(1.0, 100.0)  # area at the mark over mean area of the oil, and how well that is known (typical)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ def doubt(compartment: Compartment, taped_percent: float = 1.0) -> Doubt:
     """
     if compartment.pours and told(compartment) is not None:
         both = per_mm(compartment)
-        return Doubt(both.u_used_l / both.used_l, "Add another measured pour.", both.anchor_l, both.u_anchor_l)
+        return Doubt(both.u_used_l / both.used_l, "Add another measured pour.", both.anchor_l, both.u_anchor_l, both.dof)
     given = compartment.u_tank_percent
     anchor = compartment.fill.litres if compartment.fill else 0.0
     u_anchor = 0.03 * anchor
@@ -54,7 +54,8 @@ def doubt(compartment: Compartment, taped_percent: float = 1.0) -> Doubt:
         return Doubt((given or 0.5) / 100, "Measure more marks where the table is sparse.")
     if compartment.pours:
         area, u_area, dof = pour_area(compartment)
-        return Doubt(given / 100 if given else u_area / area, "Add another measured pour.", anchor, u_anchor, dof)
+        rel, dof = (given / 100, math.inf) if given else (u_area / area, dof)
+        return Doubt(rel, "Add another measured pour.", anchor, u_anchor, dof)
     return Doubt(given / 100 if given else FILL_SHAPE_U / FILL_SHAPE, pour_hint, anchor, u_anchor, measured=False)
 
 
@@ -62,16 +63,11 @@ def pour_area(compartment: Compartment) -> tuple[float, float, float]:
     """Area of the oil [L per mm], its standard uncertainty and degrees of freedom, from measured pours alone.
 
     A single pour gives a = |add| / |rise|, with u(rise) = sqrt 2 u(reading); pours that follow each other give one straight line
-    (:func:`fluidapp.calc.geometry.pour_fit`). Several are averaged by inverse variance in 1/a, where the readings' errors are.
-    Where they differ by more than that (chi2 over its degrees of freedom above 1), the uncertainty grows by the root of it.
-    Source: JCGM 100:2008, 5.1.2 (from memory); the growth: common practice, no source.
+    (:func:`fluidapp.calc.geometry.pour_fit`). Several are averaged in 1/a, where the readings' errors are, by
+    :func:`fluidapp.calc.decision.weighted`: where they scatter by more than that, the scatter sets uncertainty and degrees of freedom.
     """
-    found = [_slope(compartment, chain) for chain in chains(compartment, compartment.pours)]
-    weight = sum(1 / u_b**2 for _, u_b in found)
-    b = sum(b / u_b**2 for b, u_b in found) / weight
-    chi2 = sum(((each - b) / u_b) ** 2 for each, u_b in found)
-    u = weight**-0.5 * math.sqrt(max(1.0, chi2 / max(1, len(found) - 1)))
-    return 1 / b, u / b**2, math.inf
+    mean = weighted(_slope(compartment, chain) for chain in chains(compartment, compartment.pours))
+    return 1 / mean.value, mean.u / mean.value**2, mean.dof
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +75,8 @@ class PerMm:
     """Litres per mm at the pours' heights, told twice: by the pours, and by what else is entered.
 
     used_l : what is used [L/mm]: both together, or where they contradict each other (|z| > 2) the pours alone. ``scale`` is that
-    over the other figure. anchor_l, u_anchor_l : litres in the middle of the pours and how well that total is known.
+    over the other figure. anchor_l, u_anchor_l : litres in the middle of the pours and how well that total is known. dof : degrees
+    of freedom of u_used_l.
     """
 
     pours_l: float
@@ -93,6 +90,7 @@ class PerMm:
     anchor_l: float
     u_anchor_l: float
     remark: str | None
+    dof: float = math.inf
 
     @property
     def scale(self) -> float:
@@ -112,27 +110,24 @@ def told(compartment: Compartment) -> Compartment | None:
 def per_mm(compartment: Compartment) -> PerMm:
     """Litres per mm from the pours together with the body, the table or the fill; CannotAnswer where nothing else tells them.
 
-    Each chain of pours gives q = (litres per mm as told) / (litres per mm as poured) at its own heights; the q are averaged by
-    inverse variance and combined with what is told (:func:`fluidapp.calc.geometry.combine_area`).
+    Each chain of pours gives q = (litres per mm as told) / (litres per mm as poured) at its own heights; the q are averaged
+    (:func:`fluidapp.calc.decision.weighted`) and combined with what is told (:func:`fluidapp.calc.geometry.combine_area`).
     """
     other = told(compartment)
     if other is None or not compartment.pours:
         raise CannotAnswer(compartment.label, "its litres per mm are told once only", "Enter pours, and a shape, a table or a fill.")
-    rows = []
-    middles = []
+    rows, areas, middles = [], [], []
     for chain in chains(compartment, compartment.pours):
         area, middle_l = _told_at(other, chain)
-        b, u_b = _slope(compartment, chain)
-        rows.append((b * area, u_b * area, area))
+        b, u_b, dof_b = _slope(compartment, chain)
+        rows.append((b * area, u_b * area, dof_b))
+        areas.append(area)
         middles.append(middle_l)
-    weights = [1 / u_q**2 for _, u_q, _ in rows]
-    whole = sum(weights)
-    q = sum(w * row[0] for w, row in zip(weights, rows, strict=True)) / whole
-    chi2 = sum(w * (row[0] - q) ** 2 for w, row in zip(weights, rows, strict=True))
-    u_q = whole**-0.5 * math.sqrt(max(1.0, chi2 / max(1, len(rows) - 1)))
-    area = sum(w * row[2] for w, row in zip(weights, rows, strict=True)) / whole
+    mean = weighted(rows)
+    q = mean.value
+    area = sum(share * each for share, each in zip(mean.shares, areas, strict=True))
     rel = doubt(other).rel
-    poured = PourFit(100 * area / q, 100 * area * u_q / q**2, chi2, len(rows) - 1, (), 0.0, ())
+    poured = PourFit(100 * area / q, 100 * area * mean.u / q**2, mean.chi2, len(rows) - 1, (), 0.0, ())
     choice = combine_area(poured, 100 * area, 100 * area * rel)
     scale = choice.area_dm2 / poured.area_dm2 / q
     if other.body is None and not other.table and other.fill is not None:
@@ -152,6 +147,7 @@ def per_mm(compartment: Compartment) -> PerMm:
         anchor,
         u_anchor,
         choice.remarks[0] if choice.remarks else None,
+        quadrature([(rel**2 * mean.u, mean.dof), (mean.u**2 * rel, math.inf)])[1] if choice.blended else mean.dof,
     )
 
 
@@ -180,9 +176,9 @@ def _told_at(other: Compartment, chain: Chain) -> tuple[float, float]:
     return abs(last - first) / rise, (first + last) / 2
 
 
-def _slope(compartment: Compartment, chain: Chain) -> tuple[float, float]:
+def _slope(compartment: Compartment, chain: Chain) -> tuple[float, float, float]:
     if len(chain.numbers) == 1:
-        return _rise_per_litre(compartment, compartment.pours[chain.numbers[0]])
+        return *_rise_per_litre(compartment, compartment.pours[chain.numbers[0]]), math.inf
     return chain.slope()
 
 

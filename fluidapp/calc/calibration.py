@@ -1,5 +1,6 @@
 """Calibration by pouring: litres per mm from "poured so much, the gauge rose so much", and what does not fit, by name."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -35,7 +36,8 @@ class Calibration:
 
     pours_l, u_pours_l : litres per mm of height from the pours alone. other_l, u_other_l : from what else is entered, None where
     nothing is; ``told_by`` says what that is. used_l, u_used_l : what the machine will be calculated with; ``blended`` is False
-    where the two contradict each other (|z| > 2): then the pours alone count. named : what does not fit, each a sentence.
+    where the two contradict each other (|z| > 2): then the pours alone count. named : what does not fit, each a sentence. dof_pours,
+    dof_used : degrees of freedom of u_pours_l and u_used_l.
     """
 
     pours: tuple[Pour, ...]
@@ -52,6 +54,8 @@ class Calibration:
     points: tuple[Point, ...]
     litres: float
     gauge: str
+    dof_pours: float = math.inf
+    dof_used: float = math.inf
 
 
 def calibrate(compartment: Compartment, pours: Sequence[Pour]) -> Calibration:
@@ -71,7 +75,7 @@ def calibrate(compartment: Compartment, pours: Sequence[Pour]) -> Calibration:
     with_pours = compartment.model_copy(update={"pours": tuple(pours)})
     found = chains(compartment, pours)
     _upside_down(compartment, pours, found)
-    area, u_area, _ = build.pour_area(with_pours)
+    area, u_area, dof = build.pour_area(with_pours)
     misfits = _misfits(found)
     named = [*misfits, *([] if misfits else _contradictions(found)), *_too_much(bare, pours, holds)]
     if u_area > area / 3.0 and not misfits:
@@ -92,6 +96,8 @@ def calibrate(compartment: Compartment, pours: Sequence[Pour]) -> Calibration:
         points=_points(found, 1.0 / area),
         litres=sum(abs(pour.add) for pour in pours),
         gauge=found[0].gauge,
+        dof_pours=dof,
+        dof_used=both.dof if both else dof,
     )
 
 

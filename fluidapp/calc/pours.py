@@ -29,10 +29,10 @@ class Chain:
         """The straight line through its readings; errors as :func:`fluidapp.calc.geometry.pour_fit`."""
         return pour_fit(self.litres, self.rises_mm, self.u_mm)
 
-    def slope(self) -> tuple[float, float]:
-        """Rise per litre and its standard uncertainty [mm/L]; errors as :meth:`fit`."""
+    def slope(self) -> tuple[float, float, float]:
+        """Rise per litre, its standard uncertainty [mm/L] and the degrees of freedom of that; errors as :meth:`fit`."""
         fit = self.fit()
-        return 100.0 / fit.area_dm2, 100.0 * fit.u_area_dm2 / fit.area_dm2**2
+        return 100.0 / fit.area_dm2, 100.0 * fit.u_area_dm2 / fit.area_dm2**2, fit.u_dof
 
 
 def chains(compartment: Compartment, pours: Sequence[Pour]) -> tuple[Chain, ...]:

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from fluidapp.calc.calibration import Calibration
+from fluidapp.calc.figure import half_width
 
 LINE, ODD, BAND = "#0072B2", "#D55E00", 0.18
 
@@ -24,7 +25,8 @@ def calibration(
     x = alt.X("litres:Q", title=f"poured ({volume})", scale=alt.Scale(nice=False, domain=[-0.02 * most * per_volume, most * per_volume]))
     y_title = f"gauge rose by ({length})"
     line = pd.DataFrame({"litres": ends * per_volume, "rise": ends * slope * per_length})
-    line["low"], line["high"] = (ends * max(slope - 2 * u_slope, 0.0) * per_length, ends * (slope + 2 * u_slope) * per_length)
+    half = half_width(u_slope, found.dof_pours)
+    line["low"], line["high"] = (ends * max(slope - half, 0.0) * per_length, ends * (slope + half) * per_length)
     layers: list[alt.Chart] = [
         alt.Chart(line).mark_area(color=LINE, opacity=BAND, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=y_title), y2="high:Q"),
         alt.Chart(line).mark_line(color=LINE, strokeWidth=2, tooltip=None).encode(x=x, y="rise:Q"),

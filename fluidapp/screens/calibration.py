@@ -1,5 +1,7 @@
 """Calibration: how do mm become litres?"""
 
+import math
+
 import streamlit as st
 
 from fluidapp import units
@@ -23,21 +25,21 @@ if len(names) > 1:
     gauge = st.selectbox("Gauge", names, key=f"calibration_gauge_{part.key}", persist_state="page") or gauge
 
 
-def step_litres(per_mm: float, u: float) -> str:
+def step_litres(per_mm: float, u: float, dof: float = math.inf) -> str:
     """Litres that 10 mm of height (or 1 in) are, with their ±, in the person's units."""
     step = 10.0 if _state.show().length == "mm" else 25.4
-    return _state.show().litres(per_mm * step, u * step)
+    return _state.show().litres(per_mm * step, u * step, dof)
 
 
 def shown(found: calc.Calibration) -> None:
     """The answer, what does not fit, the picture with its numbers."""
     step = "10 mm" if _state.show().length == "mm" else "1 in"
-    _parts.answer(f"From the pours, {step} of height are", step_litres(found.pours_l, found.u_pours_l))
+    _parts.answer(f"From the pours, {step} of height are", step_litres(found.pours_l, found.u_pours_l, found.dof_pours))
     for line in found.named:
         st.warning(line)
     if found.other_l and found.u_other_l:
         st.caption(f"From the {found.told_by}: {step_litres(found.other_l, found.u_other_l)}.")
-        used = step_litres(found.used_l, found.u_used_l)
+        used = step_litres(found.used_l, found.u_used_l, found.dof_used)
         if found.blended:
             st.markdown(f"Together, weighted by how sure each is: **{used}**. That is what will be used.")
         else:

@@ -20,6 +20,11 @@ def litres(machine, reading, **fields):
     return level.volume(machine, "tank", Reading(level=reading, **fields)).as_read_l
 
 
+def chained(per_mm):
+    """Two pours that agree: 20 L each into a tank with ``per_mm`` litres per mm."""
+    return f"pours = [{{ add = 20, before = 200, after = {200 + 20 / per_mm} }}, {{ add = 20, before = 200, after = {200 + 20 / per_mm} }}]"
+
+
 def tank_of(one, body, gauge=STICK):
     return one(body=body, gauge=gauge).compartment("tank")
 
@@ -50,6 +55,49 @@ def test_pours_that_contradict_each_other_widen_the_doubt(one):
     differ = tank_of(one, "pours = [{ add = 20, before = 200, after = 247 }, { add = 20, before = 200, after = 267 }]")
     assert build.pour_area(differ)[0] == pytest.approx(build.pour_area(agree)[0])
     assert build.pour_area(differ)[1] == pytest.approx(5 * build.pour_area(agree)[1])
+
+
+@pytest.mark.parametrize(
+    ("rises", "dof"),
+    [((47, 67), 1.0), ((47, 67, 57), 2.0), ((57, 57), math.inf), ((57, 57.5, 56.5), math.inf), ((57,), math.inf)],
+)
+def test_a_doubt_that_the_scatter_of_the_pours_sets_has_their_degrees_of_freedom(one, rises, dof):
+    """Two pours that contradict each other say little about their own scatter: t for one degree of freedom is 12.7, not 2."""
+    rows = ", ".join(f"{{ add = 20, before = 200, after = {200 + rise} }}" for rise in rises)
+    part = tank_of(one, f"pours = [{rows}]")
+    assert build.pour_area(part)[2] == dof
+    assert build.doubt(part).dof == dof
+
+
+def test_readings_of_one_chain_that_scatter_have_the_degrees_of_freedom_of_their_line(one):
+    """Four readings, two of them 20 mm off the line with u = 2 mm: two degrees of freedom are left."""
+    rows = "{ add = 10, before = 200, after = 250 }, { add = 10, before = 250, after = 260 }, { add = 10, before = 260, after = 310 }"
+    part = tank_of(one, f"pours = [{rows}]")
+    assert build.pour_area(part)[2] == pytest.approx(2.0)
+    even = tank_of(one, "pours = [{ add = 10, before = 200, after = 230 }, { add = 10, before = 230, after = 260 }]")
+    assert build.pour_area(even)[2] == math.inf
+
+
+def test_pours_beside_a_shape_hand_on_their_degrees_of_freedom(one):
+    """Welch-Satterthwaite of two sources in 1/a: the pours with one degree of freedom, the shape with endless many."""
+    rows = "pours = [{ add = 20, before = 200, after = 247 }, { add = 20, before = 200, after = 267 }]"
+    gauge = '{ name = "stick", kind = "stick", tip = [100, 100, 0], end_mm = 500 }'
+    body = 'body = { shape = "box", length = 700, width = 500, height = 600 }'
+    both = build.per_mm(tank_of(one, f"{body}\nu_tank_percent = 10.0\n{rows}", gauge))
+    assert both.blended
+    b, u = 57.0 / 20.0, both.u_pours_l / both.pours_l**2
+    assert 1 / both.pours_l == pytest.approx(b)
+    other = 0.1 / both.other_l
+    share = (1 / u**2) / (1 / u**2 + 1 / other**2)
+    whole = (1 / u**2 + 1 / other**2) ** -0.5
+    assert build.doubt(tank_of(one, f"{body}\nu_tank_percent = 10.0\n{rows}", gauge)).dof == pytest.approx(whole**4 / (share * u) ** 4)
+    apart = build.per_mm(tank_of(one, f"{body}\nu_tank_percent = 18.0\n{chained(0.5)}", gauge))
+    assert apart.blended
+    assert abs(apart.z) > 1.0
+    assert apart.dof == math.inf  # two that differ by less than is certain are not a sample of two
+    alone = build.per_mm(tank_of(one, f"{body}\nu_tank_percent = 0.1\n{chained(0.5)}", gauge))
+    assert not alone.blended
+    assert alone.dof == math.inf
 
 
 def test_the_doubt_of_a_pour_agrees_with_readings_drawn_at_random(one):

@@ -98,6 +98,15 @@ def test_pours_that_would_have_run_over_are_named(tank):
     assert any("Pours 1 to 2: 200 L on top of what stood at 150" in line and "more than Tank holds" in line for line in found.named)
 
 
+def test_two_pours_that_scatter_have_one_degree_of_freedom_and_pours_that_agree_none_to_name(one):
+    bare = one(body="fill = { litres = 100, reading = 250 }", gauge=GLASS).compartment("tank")
+    apart = [Pour(add=20.0, before=150.0, after=197.0), Pour(add=20.0, before=150.0, after=217.0)]
+    found = calibration.calibrate(bare, apart)
+    assert (found.dof_pours, found.dof_used) == (1.0, 1.0)
+    agree = calibration.calibrate(bare, [apart[0], apart[0]])
+    assert (agree.dof_pours, agree.dof_used) == (math.inf, math.inf)
+
+
 def test_a_contradiction_with_the_shape_is_named_not_blended_and_the_pours_count(tank):
     found = calibration.calibrate(tank, walk(150, (20, 190), (20, 230), (20, 270), (20, 310)))
     assert not found.blended

@@ -1,5 +1,6 @@
 """Litres per millimetre from measured pours, from the service fill, or from both."""
 
+import math
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -12,6 +13,7 @@ from fluidapp.errors import BadInput, CannotAnswer
 
 OUTLIER = 3.0  # standard deviations
 CONTRADICTION = 2.0  # standard deviations
+FILL_SHAPE = (1.0, 1.5)  # area at the mark over mean area of the oil: from upright walls to a trough (own, typical)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,11 @@ class PourFit:
     outliers: tuple[int, ...]
     start_mm: float
     remarks: tuple[str, ...]
+
+    @property
+    def u_dof(self) -> float:
+        """Degrees of freedom of u_area_dm2: ``dof`` where the scatter of the readings set it, else infinite."""
+        return float(self.dof) if self.chi2 > self.dof > 0 else math.inf
 
 
 def pour_fit(poured_l: ArrayLike, reading_mm: ArrayLike, u_reading_mm: ArrayLike) -> PourFit:
@@ -122,7 +129,7 @@ def _worst(x: Array, y: Array, u: Array) -> tuple[int, float]:
     return int(np.argmax(size)), float(size.max())
 
 
-def fill_area(fill_l: float, depth_mm: float, shape: tuple[float, float] = (1.0, 1.5)) -> tuple[float, float]:
+def fill_area(fill_l: float, depth_mm: float, shape: tuple[float, float] = FILL_SHAPE) -> tuple[float, float]:
     """Free surface at the mark and its standard uncertainty [dm2] from the service fill alone.
 
     fill_l : litres up to the mark [L]; depth_mm : oil depth there [mm].
