@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import streamlit as st
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 
 _STORED = "_balance_stored"
+FOUR = 4  # the fewest depths that "four or more" stands for
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ def ask_oil(machine: Machine, part: Compartment, days: Days | None, same: bool, 
         )  # fmt: skip
     kept = now is not None and _state.untouched(f"{key}_now")
     cold = cold_share(machine, part.key, gauge, product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL)
-    return Row(part.key, change, lines, None if kept else LevelReading(node=part.key, **later.model_dump()), before, cold)
+    return Row(part.key, change, lines, None if kept else LevelReading.made(node=part.key, **later.model_dump()), before, cold)
 
 
 def ask_bath(machine: Machine, bath: Bath, days: Days | None, fold: "DeltaGenerator") -> Row:
@@ -143,8 +144,7 @@ def ask_bath(machine: Machine, bath: Bath, days: Days | None, fold: "DeltaGenera
             bath, None if packed else _survey(f"{key}_before", then, before, four), _survey(f"{key}_now", later, now, four),
             added=Weighed(added), removed=Weighed(removed), rho_grease=grease.rho15 if grease else None,
         )  # fmt: skip
-    note = "Mean of four or more opposite depths." if four else ""
-    doc = LevelReading(node=bath.key, depths_mm=(later,), as_read=_state.as_read(f"{key}_now"), note=note)
+    doc = LevelReading.made(node=bath.key, depths_mm=(later,), depths_n=FOUR if four else None, as_read=_state.as_read(f"{key}_now"))
     return Row(bath.key, change, lines, None if now is not None and _state.untouched(f"{key}_now") else doc, before)
 
 
@@ -220,11 +220,10 @@ def _reading(gauge: str, kind: str, key: str, level: float, past: Past | None, t
         kept = past.doc.reading()
         return kept.model_copy(update={"temp_c": kept.temp_c if temp is None else temp, "position_ok": kept.position_ok or ok})
     typed = f"{st.session_state.get(key)} %" if kind == "number" else _state.as_read(key)
-    return Reading(gauge=gauge, level=level, as_read=typed, temp_c=temp, position_ok=ok)
+    return Reading.made(gauge=gauge, level=level, as_read=typed, temp_c=temp, position_ok=ok)
 
 
 def _survey(key: str, depth: float, past: Past | None, four: bool) -> Survey:
     if past and past.doc.depths_mm and _state.untouched(key):
-        return Survey(past.doc.depths_mm, past.doc.depths_at_deg)
-    survey = Survey((depth,))
-    return replace(survey, u_few_mm=survey.u_one_mm / 2) if four else survey
+        return _past.survey(past.doc)
+    return Survey((depth,), mean_of=FOUR if four else 1)

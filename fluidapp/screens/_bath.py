@@ -71,8 +71,7 @@ def earlier(machine: Machine, bath: Bath, key: str) -> tuple[baths.Survey | None
     clean = st.checkbox("Freshly packed with clean grease then", key=f"{key}_clean", persist_state="session")
     if choice in stored:
         doc = stored[choice].doc
-        survey = baths.Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg)
-        return survey, clean or None, _past.moved(machine, bath.key, stored[choice])
+        return _past.survey(doc), clean or None, _past.moved(machine, bath.key, stored[choice])
     depth = _state.box("Depth then", f"{key}_then", "length")
     return (None if depth is None else baths.Survey((depth,))), clean or None, _past.Moved()
 

@@ -4,6 +4,7 @@ import datetime
 import math
 from dataclasses import dataclass
 
+from fluidapp.calc.bath import Survey
 from fluidapp.calc.between import poured_doubt
 from fluidapp.model import Machine
 from fluidapp.screens import _resources
@@ -35,6 +36,11 @@ class Moved:
     in_kg: float = 0.0
     out_kg: float = 0.0
     ids: str = ""
+
+
+def survey(doc: LevelReading) -> Survey:
+    """The depths of a recorded survey of a grease bath, or the mean that was stored alone with how many stand behind it."""
+    return Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg, mean_of=doc.depths_n or 1)
 
 
 def last(machine: Machine, node: str, gauge: str | None = None) -> Past | None:

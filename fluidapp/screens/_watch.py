@@ -5,14 +5,14 @@ from dataclasses import dataclass
 
 from fluidapp.calc import oil
 from fluidapp.calc import watch as watches
-from fluidapp.calc.bath import Survey, Weighed
+from fluidapp.calc.bath import Weighed
 from fluidapp.calc.bath.estimate import RHO_GREASE
 from fluidapp.calc.between import poured_doubt
 from fluidapp.calc.hours import hours_at
 from fluidapp.calc.watch.points import Litres, bath_litres, low_mark_l, moved_at_15, oil_litres
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine
-from fluidapp.screens import _resources
+from fluidapp.screens import _past, _resources
 from fluidapp.store import Entry, MeterPoint
 from fluidapp.store.kinds import LevelReading, Movement, WatchClosed, WatchOpened
 
@@ -146,7 +146,7 @@ def _entries(machine: Machine, key: str, watch: Watch) -> list[Entry]:
 
 def _litres(machine: Machine, key: str, kind: str, doc: LevelReading, same_state: bool, rho15: float) -> Litres:
     if kind == "grease bath":
-        return bath_litres(machine.bath(key), Survey(doc.depths_mm or (doc.level or 0.0,), doc.depths_at_deg))
+        return bath_litres(machine.bath(key), _past.survey(doc))
     return oil_litres(machine, key, doc.reading(), rho15=rho15, same_state=same_state)
 
 

@@ -60,6 +60,7 @@ class LevelReading(Reading, _Doc):
     node: Node
     depths_mm: tuple[NotNegative, ...] = ()
     depths_at_deg: tuple[Degrees, ...] = ()
+    depths_n: Count | None = Field(default=None, title="number of depths")  # behind the one in depths_mm, where it is a mean
     colour: Text = ""
     water_seen: bool | None = None
     free_oil_l: NotNegative | None = None  # liquid oil caught from the bath
@@ -81,6 +82,8 @@ class LevelReading(Reading, _Doc):
                 raise ValueError(f"the level is not the mean of the depths, {mean:.1f} mm")
         if self.depths_at_deg and len(self.depths_at_deg) != len(self.depths_mm):
             raise ValueError(f"{len(self.depths_at_deg)} positions for {len(self.depths_mm)} depths")
+        if self.depths_n is not None and len(self.depths_mm) != 1:
+            raise ValueError("the number of depths behind a mean needs that one depth alone")
         return self
 
     def reading(self) -> Reading:

@@ -119,6 +119,7 @@ def _reading(cells: Cells, comma: bool) -> dict[str, Any]:
         "position_ok": yes_no(cells, "plug_in_position"),
         "depths_mm": numbers(cells, "depths_mm", comma),
         "depths_at_deg": numbers(cells, "depths_at_deg", comma),
+        "depths_n": whole(cells, "depths_n"),
         "colour": cells["colour"],
         "water_seen": yes_no(cells, "water_seen"),
         "free_oil_l": number(cells, "free_oil_l", comma),
@@ -145,6 +146,7 @@ def _reading_row(entry: Entry) -> dict[str, Any]:
         "plug_in_position": doc.position_ok,
         "depths_mm": " ".join(plain(d) for d in doc.depths_mm),
         "depths_at_deg": " ".join(plain(d) for d in doc.depths_at_deg),
+        "depths_n": doc.depths_n,
         "colour": doc.colour,
         "water_seen": doc.water_seen,
         "free_oil_l": doc.free_oil_l,
@@ -267,7 +269,7 @@ SHEETS: Mapping[str, Sheet] = {
             (
                 "node", "gauge", "reading", "unit", "bound", "oil_c", "pitch_deg", "roll_deg", "swing_deg", "posture",
                 "rods_shown_mm", "u_mm",
-                "plug_in_position", "depths_mm", "depths_at_deg", "colour", "water_seen", "free_oil_l",
+                "plug_in_position", "depths_mm", "depths_at_deg", "depths_n", "colour", "water_seen", "free_oil_l",
             ),
             ("machine", "node"), ("reading",), _reading, _reading_row,
             temp_c="oil_c", level="reading", shown_mm="rods_shown_mm", position_ok="plug_in_position",
@@ -301,7 +303,10 @@ def split_as_read(as_read: str, value: float | None, kind: str, inside: str) -> 
         return "", inside
     number_text, _, unit = as_read.rpartition(" ") if as_read.count(" ") == 1 else ("", "", "")
     if unit == "%":
-        return number_text, unit
+        try:
+            return (number_text if units.number("", number_text) == value else plain(value)), unit
+        except BadInput:
+            return plain(value), unit
     try:
         typed = units.quantity("", as_read, kind, inside)
         if typed is not None and as_read.endswith(typed[1]):

@@ -216,6 +216,30 @@ def test_a_bath_is_compared_with_its_depth_as_packed(worked: AppTest) -> None:
     assert abs(without - found - 5.4) <= 1.5
 
 
+def test_a_mean_of_four_depths_is_stored_as_one_and_read_back_as_one(worked: AppTest, digger: Store, open_empty: Open) -> None:
+    worked.checkbox(key=f"{BATH}_four").set_value(True)
+    typed(worked, **{f"{BATH}_now": "30"})
+    worked.button(key="balance_save").click().run()
+    stored = digger.last_reading("digger", "bath")
+    assert stored is not None
+    assert isinstance(stored.doc, kinds.LevelReading)
+    assert (stored.doc.depths_mm, stored.doc.depths_n, stored.doc.as_read) == ((30.0,), 4, "30 mm")
+    again = open_empty("balance", machine="digger")
+    again.checkbox(key=f"{BATH}_four").set_value(True)
+    typed(again, **{f"{BATH}_now": "30"})
+    assert again.text_input(key=f"{BATH}_before").value == "30"
+    assert not again.exception
+    _, half = number(again.table[0].value["level"].iloc[-1].partition(" ")[2])
+    assert half <= 2.0  # 2 x 0.54 L/mm x root of (1 mm² + 1 mm²) is 1.5 L; a single depth of 8 mm would make it 8.7 L
+
+
+def test_an_oil_temperature_that_cannot_be_is_one_sentence(worked: AppTest) -> None:
+    typed(worked, **{f"{TANK}_now_temp": "500"})
+    assert not worked.exception
+    assert len(worked.error) == 1
+    assert all(word in worked.error[0].value for word in ("Hydraulic tank", "oil temperature", "500", "150")), worked.error[0].value
+
+
 def test_a_plug_that_may_stand_wrong_is_refused_by_name(worked: AppTest) -> None:
     worked.pills(key="balance_digger_more").set_value(["drive"]).run()
     typed(worked, balance_digger_drive_before="10", balance_digger_drive_now="5")

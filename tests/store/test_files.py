@@ -251,6 +251,9 @@ ENTRIES = [
     kinds.LevelReading(node="tank", gauge="glass", level=212.0, as_read="about 212"),
     kinds.LevelReading(node="tank", gauge="glass", bound="at least", as_read="above the glass"),
     kinds.LevelReading(node="bath", depths_mm=(18.0, 20.5, 21.0), depths_at_deg=(0.0, 120.0, 240.0)),
+    kinds.LevelReading(node="bath", depths_mm=(19.5,), depths_n=4, as_read="19,5 mm"),
+    kinds.LevelReading(node="tank", gauge="glass", level=12.5, as_read="12,5 mm"),
+    kinds.LevelReading(node="tank", gauge="panel", level=12.5, as_read="12,5 %"),
     kinds.Movement(
         from_node="stock", to_node="tank", product="hyd", volume_l=18.92705892, u=0.0757, purpose="top-up", as_read="5 US gal", price=4.25
     ),

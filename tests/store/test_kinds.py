@@ -110,6 +110,8 @@ def test_a_bath_survey_is_a_reading_of_the_mean_depth(store, put, make):
         ({"kind": "reading", "node": "tank", "level": float("nan")}, "finite number"),
         ({"kind": "reading", "node": "bath", "depths_mm": [1, 3], "level": 5}, "not the mean of the depths, 2.0 mm"),
         ({"kind": "reading", "node": "bath", "depths_mm": [1, 3], "depths_at_deg": [0]}, "1 positions for 2 depths"),
+        ({"kind": "reading", "node": "bath", "depths_mm": [1, 3], "depths_n": 4}, "needs that one depth alone"),
+        ({"kind": "reading", "node": "tank", "level": 3, "depths_n": 4}, "needs that one depth alone"),
         ({"kind": "movement", "from_node": "stock", "to_node": "tank", "purpose": "top-up"}, "needs litres or kilograms"),
         (
             {"kind": "movement", "from_node": "stock", "to_node": "stock", "volume_l": 1, "purpose": "stock"},

@@ -20,6 +20,8 @@ class Survey:
     depths_mm : one or more, each 0 or above. slew_deg : where each was read (boom or ring angle), or empty where not noted;
     four or more depths are then taken as spread evenly, all round. u_one_mm : standard uncertainty of one depth.
     u_few_mm : of the mean where fewer than four depths, or depths on one side only, leave the tilt in it.
+    mean_of : how many depths the one figure is the mean of, where they were not noted one by one; four or more then count as
+    spread evenly, all round, like depths without angles.
     BadInput for no depth or angles that do not fit; OutOfRange for a depth below 0. Common practice, no source.
     """
 
@@ -27,6 +29,7 @@ class Survey:
     slew_deg: tuple[float, ...] = ()
     u_one_mm: float = U_ONE_MM
     u_few_mm: float = U_FEW_MM
+    mean_of: int = 1
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "depths_mm", tuple(float(d) for d in self.depths_mm))
@@ -40,6 +43,8 @@ class Survey:
             raise BadInput("slew angles", len(self.slew_deg), f"Enter one for each of the {len(self.depths_mm)} depths, or none.")
         if not all(math.isfinite(s) for s in self.slew_deg):
             raise BadInput("slew angles", "not finite", "Enter degrees.")
+        if self.mean_of < 1 or (self.mean_of > 1 and len(self.depths_mm) > 1):
+            raise BadInput("number of depths behind the mean", self.mean_of, "Give it with one mean alone, as a whole number above 0.")
         if not (self.u_one_mm > 0 and self.u_few_mm > 0 and math.isfinite(self.u_one_mm + self.u_few_mm)):
             raise BadInput("doubt of a depth", min(self.u_one_mm, self.u_few_mm), "No depth is exact: enter a number above 0.")
 
@@ -51,7 +56,12 @@ class Survey:
     @property
     def balanced(self) -> bool:
         """True where four or more depths lie so far round that a tilt cancels in their mean (opposite places)."""
-        return len(self.depths_mm) >= 4 and abs(self._round().mean()) <= _LOPSIDED
+        return self.mean_of >= 4 or (len(self.depths_mm) >= 4 and abs(self._round().mean()) <= _LOPSIDED)
+
+    @property
+    def count(self) -> int:
+        """How many depths stand behind the mean."""
+        return max(len(self.depths_mm), self.mean_of)
 
     @property
     def scatter_mm(self) -> float:
@@ -71,7 +81,7 @@ class Survey:
     @property
     def assumed(self) -> tuple[str, ...]:
         """What was not noted and is therefore assumed, in words."""
-        if len(self.depths_mm) >= 4 and not self.slew_deg:
+        if self.count >= 4 and not self.slew_deg:
             return ("the depths are spread evenly, all round",)
         return ()
 
@@ -79,7 +89,7 @@ class Survey:
     def remarks(self) -> tuple[str, ...]:
         """What would make the mean better."""
         said: list[str] = []
-        if len(self.depths_mm) < 4:
+        if self.count < 4:
             said.append("Fewer than four depths: a tilt stays in the mean. Read at boom 0, 90, 180 and 270° where slewing is safe.")
         elif not self.balanced:
             said.append("The depths lie on one side: a tilt stays in the mean. Read opposite places, away from the pinion's trench.")
@@ -111,4 +121,4 @@ class Survey:
         if dof and scatter > one:  # seen scatter, drawn towards the typical one as far as few depths go
             one = math.sqrt((_TYPICAL_DOF * one**2 + dof * scatter**2) / (_TYPICAL_DOF + dof))
             worth = _TYPICAL_DOF + dof
-        return one / math.sqrt(len(self.depths_mm)), worth
+        return one / math.sqrt(self.count), worth

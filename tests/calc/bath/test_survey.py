@@ -18,6 +18,25 @@ def test_four_opposite_depths_are_worth_two_mm_over_the_root_of_four():
     assert survey.remarks == ()
 
 
+@pytest.mark.parametrize("n", [4, 6, 9])
+def test_a_mean_of_four_or_more_is_worth_as_much_as_its_depths_one_by_one(n):
+    told, one_by_one = Survey((30.0,), mean_of=n), Survey((30.0,) * n)
+    assert (told.mean_mm, told.dof) == (one_by_one.mean_mm, one_by_one.dof)
+    assert told.u_mm == pytest.approx(one_by_one.u_mm)
+    assert (told.balanced, told.remarks, told.assumed) == (True, one_by_one.remarks, one_by_one.assumed)
+
+
+def test_a_mean_of_three_leaves_the_tilt_in():
+    assert Survey((30.0,), mean_of=3).u_mm == 8.0
+    assert "Fewer than four" in Survey((30.0,), mean_of=3).remarks[0]
+
+
+@pytest.mark.parametrize(("depths", "n"), [((30.0, 31.0), 4), ((30.0,), 0)])
+def test_how_many_depths_a_mean_has_goes_with_one_figure_alone(depths, n):
+    with pytest.raises(BadInput, match="depths behind the mean"):
+        Survey(depths, mean_of=n)
+
+
 @pytest.mark.parametrize("n", [1, 2, 3])
 def test_fewer_than_four_depths_widen_the_answer_to_8_mm(n):
     survey = Survey((30.0,) * n)
