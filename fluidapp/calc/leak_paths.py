@@ -1,7 +1,9 @@
 """Which ways the oil may have gone on this machine, in its own names: the stories of the balance put into words."""
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +16,7 @@ U_TO_READ_L = {"T": 2.0, "G": 0.5, "B": 1.5, "D": 0.3, "P": 0.5, "S": 0.8}  # of
 _LETTERS = {"hydraulic tank": "T", "slewing gearbox": "G", "final drive": "D", "pump-drive case": "P", "engine sump": "S"}
 _ONLY_IF_READ = "PS"  # late in the order of questions; unread they would stand beside every loss to the outside
 _MOST, _SHOWN, _RULED_OUT = 6, 3, 8
+Fit = Literal["fits", "fits badly", "not testable"]
 _STRONG = 150.0  # "very strong" beyond it (Kass and Raftery 1995, from memory)
 
 
@@ -35,9 +38,11 @@ class Way:
     stories: tuple[Story, ...]
 
     @property
-    def fits(self) -> bool:
-        """False where one in twenty honest balances or fewer would come out so badly."""
-        return not self.p < 0.05
+    def fit(self) -> Fit:
+        """ "fits badly" where one in twenty honest balances or fewer would come out so; "not testable" where no reading is left over."""
+        if math.isnan(self.p):
+            return "not testable"
+        return "fits badly" if self.p < 0.05 else "fits"
 
     @property
     def tied(self) -> bool:

@@ -1,6 +1,5 @@
 """The stories on the Oil balance: ranked, drawn, ruled out, and the check that would tell them apart."""
 
-import math
 from collections.abc import Sequence
 
 import streamlit as st
@@ -9,6 +8,8 @@ from fluidapp.calc.leak_paths import RuledOut, Way, Ways
 from fluidapp.calc.story_picture import story
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.screens import _parts, _state
+
+FIT = {"fits": "", "fits badly": " Even it fits badly.", "not testable": " With so few readings it is not testable whether it fits."}
 
 
 def largest() -> float | None:
@@ -66,13 +67,13 @@ def row(way: Way) -> dict[str, str]:
         "way": way.shown + (f": {carried}" if carried else "") + (" (tie)" if way.tied else ""),
         "weight": _percent(way.weight),
         "χ²": f"{way.chi2:.1f} ({way.dof})",
-        "p": "n/a" if math.isnan(way.p) else f"{way.p:.2f}" if way.p >= 0.005 else "<0.01",
+        "p": way.fit if way.fit == "not testable" else f"{way.p:.2f}" if way.p >= 0.005 else "<0.01",
     }
 
 
 def _lead(way: Way) -> str:
     word = "Heaviest, several tie" if way.tied else "Heaviest"
-    return f"{word}: **{way.shown}** ({_percent(way.weight)})." + ("" if way.fits else " Even it fits badly.")
+    return f"{word}: **{way.shown}** ({_percent(way.weight)})." + FIT[way.fit]
 
 
 def _percent(weight: float) -> str:
