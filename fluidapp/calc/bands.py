@@ -20,10 +20,9 @@ class Meant:
     reason: str = ""
 
     @property
-    def spread_k(self) -> float:
-        """How far the oil of the other marks is from that of these [K]: the farthest of their middles."""
-        known = [band.mark_c for band in (self.band, *self.others) if band is not None and band.mark_c is not None]
-        return max((abs(c - known[0]) for c in known), default=0.0)
+    def others_c(self) -> tuple[float, ...]:
+        """Oil temperatures for which the other marks hold [°C], as far as they are known."""
+        return tuple(band.mark_c for band in self.others if band.mark_c is not None)
 
 
 def marked(compartment: Compartment, gauge_name: str | None = None) -> AnyGauge | None:

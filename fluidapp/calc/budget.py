@@ -141,12 +141,11 @@ def temperature_line(
     rho15: float,
     typical: Typical,
     remarks: list[str],
-    spread_k: float = 0.0,
+    others_c: tuple[float, ...] = (),
 ) -> tuple[float, Line | None]:
     """Litres to the marks' temperature, and their doubt.
 
-    spread_k : where no temperature was read, how far the oil of other marks that may be meant is from that of ``band`` [K]. Anything
-    from here to there is as likely: a/sqrt 3 (JCGM 100:2008, 4.3.7, from memory), beside the doubt about the marks' own temperature.
+    others_c : temperatures of other marks that may be meant where no temperature was read [°C], see :func:`reaching`.
     """
     warms, known = system_l(compartment, as_read_l, typical)
     mark_c = band.mark_c if band else None
@@ -155,8 +154,11 @@ def temperature_line(
         if reading.temp_c is not None:
             remarks.append("The oil temperature for which the marks hold is not entered, so the reading stays as it is.")
             hint = "Enter the oil temperature for which the marks hold (the machine's manual)."
-        u_k = math.hypot(typical.temp_unmeasured_k, spread_k / math.sqrt(3.0) if reading.temp_c is None else 0.0)
-        return 0.0, Line("oil temperature", warms * EXPANSION * u_k, False, hint)
+        u = warms * EXPANSION * typical.temp_unmeasured_k
+        if reading.temp_c is None and mark_c is not None:
+            here = oil.vcf(rho15, mark_c)
+            u = reaching(u, max((abs(warms * float(here / oil.vcf(rho15, c) - 1.0)) for c in others_c), default=0.0))
+        return 0.0, Line("oil temperature", u, False, hint)
     remark = oil.out_of_table(rho15, reading.temp_c)
     if remark:
         remarks.append(remark)
@@ -166,6 +168,16 @@ def temperature_line(
     if not known and abs(shift) > 0.5:
         remarks.append("The system's litres are a typical figure here: enter them for a better correction for heat.")
     return shift, Line("oil temperature", u, True, "Measure nearer to the marks' temperature.")
+
+
+def reaching(u_l: float, farthest_l: float) -> float:
+    """``u_l`` widened where other marks may be meant, the farthest of which would change the answer by ``farthest_l`` [L].
+
+    Formula: the larger of hypot(u, a/sqrt 3), a being half the distance (JCGM 100:2008, 4.3.7, from memory), and a itself, so that the
+    printed ± (k = 2) reaches to the other marks. Own rule.
+    """
+    half = farthest_l / 2.0
+    return max(math.hypot(u_l, half / math.sqrt(3.0)), half)
 
 
 def posture_line(

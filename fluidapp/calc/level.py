@@ -101,7 +101,7 @@ def volume(
     lines.append(slope_line(compartment, scale, litres, shown, as_read, reading, typical, remarks))
     chosen = bands.meant(compartment, reading.gauge, reading) if band is None else bands.Meant(band)
     band = chosen.band
-    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks, chosen.spread_k)
+    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks, chosen.others_c)
     other = band.posture if band is not None and chosen.other_posture else ""
     rods, rod_line = posture_line(machine, compartment, reading, typical, remarks, as_read_l=as_read, other_marks=other)
     if chosen.reason:

@@ -173,14 +173,14 @@ def pour_class(machine: Machine, compartment: Compartment) -> tuple[float | None
 def _aims(compartment: Compartment, reading: Reading, volume: level.Volume, marks: level.Marks, typical: level.Typical) -> level.Volume:
     """``volume`` with the doubt about which marks count, where no temperature tells, as litres between their targets.
 
-    Each target belongs to oil of its own warmth, so that the litres between the targets stand in the place of heat's own: a/sqrt 3.
+    Each target belongs to oil of its own warmth, so that the litres between the targets stand in the place of heat's own.
     """
     others = bands.meant(compartment, reading.gauge, reading).others if reading.temp_c is None else ()
     if not others:
         return volume
     farthest = max(abs(level.marks(compartment, reading.gauge, band).target_l - marks.target_l) for band in others)
     warms, _ = budget.system_l(compartment, volume.as_read_l, typical)
-    u = math.hypot(warms * budget.EXPANSION * typical.temp_unmeasured_k, farthest / math.sqrt(3.0))
+    u = budget.reaching(warms * budget.EXPANSION * typical.temp_unmeasured_k, farthest)
     return replace(volume, budget=tuple(replace(x, u_l=u) if x.name == "oil temperature" else x for x in volume.budget))
 
 

@@ -77,10 +77,11 @@ def test_hot_oil_is_not_corrected_to_cold_marks(two):
 
 
 def test_without_a_temperature_the_doubt_reaches_to_the_other_marks(two):
-    """Middles 20 and 65 °C: 45 K with every share of it as likely, and 15 K about either."""
+    """Middles 20 and 65 °C: half of what 45 K are, so that twice that reaches there; with nearer marks, 15 K and a/sqrt 3."""
     found = level.volume(two, "tank", at(95.0))
+    far = 250 * (oil.vcf(875.0, 20.0) / oil.vcf(875.0, 65.0) - 1)
     assert found.band.label == "cold"
-    assert line(found, "oil temperature").u_l == pytest.approx(250 * 7e-4 * math.hypot(15.0, 45.0 / math.sqrt(3.0)))
+    assert line(found, "oil temperature").u_l == pytest.approx(far / 2)
     assert "oil temperature" in found.not_measured
     said = "Taken by the cold marks (10 to 30 °C), since no oil temperature is entered; the ± reaches to the other marks."
     assert said in found.remarks
@@ -88,11 +89,19 @@ def test_without_a_temperature_the_doubt_reaches_to_the_other_marks(two):
     assert line(fixed, "oil temperature").u_l == pytest.approx(250 * 7e-4 * 15.0)
 
 
+def test_other_marks_that_are_near_add_as_a_rectangle(one):
+    """Middles 20 and 30 °C, 10 K apart: u^2 = (15 K)^2 and the square of half of 10 K over root 3."""
+    near = one(gauge=glass(COLD, HOT.replace("50", "20").replace("80", "40")), more=SYSTEM)
+    half = 250 * (oil.vcf(875.0, 20.0) / oil.vcf(875.0, 30.0) - 1) / 2
+    u = line(level.volume(near, "tank", at(95.0)), "oil temperature").u_l
+    assert u == pytest.approx(math.hypot(250 * 7e-4 * 15.0, half / math.sqrt(3.0)))
+
+
 def test_an_answer_with_the_temperature_lies_within_the_doubt_of_the_one_without(two):
     """Even where all else is measured, whichever marks are gone by."""
     blind = level.volume(two, "tank", at(95.0, u_mm=0.1, **KNOWN))
     cold = level.convention(two.compartment("tank"))
-    for temp_c in (0.0, 20.0, 65.0, 80.0):
+    for temp_c in (10.0, 20.0, 40.0, 65.0):
         seen = level.volume(two, "tank", at(95.0, temp_c=temp_c, u_mm=0.1, **KNOWN), band=cold)
         assert abs(seen.value_l - blind.value_l) < 2 * blind.u_l, temp_c
         assert level.volume(two, "tank", at(95.0, temp_c=temp_c, u_mm=0.1, **KNOWN)).u_l < blind.u_l
@@ -123,10 +132,10 @@ def test_a_top_up_without_a_temperature_reaches_to_the_targets_of_the_other_mark
     blind = topup.answer(two, "tank", at(95.0, u_mm=0.1, **KNOWN))
     assert blind.add_l == pytest.approx(0.84 * 15)
     assert blind.add_l + 2 * blind.u_l > 0.84 * 45
-    aims = 0.84 * 30 / math.sqrt(3.0)
+    aims = 0.84 * 30 / 2
     rest = math.hypot(*(part.u_l for part in blind.volume.budget if part.name not in ("oil temperature", "tank")))
     tank = max(blind.volume.tank_rel * blind.add_l, 1e-3)
-    assert blind.u_l == pytest.approx(math.hypot(250 * 7e-4 * 15.0, aims, rest, tank), rel=1e-9)
+    assert blind.u_l == pytest.approx(math.hypot(aims, rest, tank), rel=1e-9)
 
 
 def test_marks_of_another_posture_count_for_that_posture_alone(one):
