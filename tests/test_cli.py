@@ -48,8 +48,11 @@ def test_a_top_up_is_the_height_to_the_target_times_the_tanks_area(records: Path
     # 700 x 500 mm hold 0.35 L in each mm; from 125 mm to the middle of 150..250 mm are 75 mm: 26.25 L
     found = run("top-up", "ex-1", "tank", "--reading", "125 mm", "--pail", "20 L")
     assert found.exit_code == 0, found.output
-    assert "Add 26 ±" in found.output or "Add 25 ±" in found.output
-    assert "a 20 L pail and 6 L" in found.output
+    lines = found.output.splitlines()
+    assert "Pour a 20 L pail and 6 L" in lines
+    assert "Add 25 ± 8 L" in lines  # the instruction by itself; what to pour stands in its own line
+    assert "Target at 200.0 mm on the glass" in lines  # no litres without their ±
+    assert "* Hot oil, pressure: isolate, vent slowly. The maker's manual and site rules come first." in lines
 
 
 def test_inches_and_us_gallons_are_understood(records: Path) -> None:

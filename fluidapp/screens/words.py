@@ -144,9 +144,11 @@ def top_up_lines(machine: Machine, compartment: Compartment, answer: topup.TopUp
     lines = [
         f"{machine.label}, {compartment.label}",
         understood(answer.volume, unit, show),
-        f"Target {show.amount(figure.to_pour(answer.marks.target_l))} at {show.reading(answer.marks.band.aim_mm, unit)}",
-        f"{verb} {amount}" + (f": {packs(answer, show)}" if answer.pour_l > 0 else ""),
+        f"Target at {show.reading(answer.marks.band.aim_mm, scale_unit(compartment, answer.marks.gauge))} on the {answer.marks.gauge}",
+        f"{verb} {amount}",
     ]
+    if answer.pour_l > 0:
+        lines.append(f"Pour {packs(answer, show)}")
     if answer.after_mm is not None:
         lines.append(f"Expect {show.reading(answer.after_mm, unit)} on the {answer.volume.gauge} when it is in")
     if answer.hot_level_mm is not None:
@@ -158,7 +160,7 @@ def top_up_lines(machine: Machine, compartment: Compartment, answer: topup.TopUp
     if assumed:
         lines.append(f"* {assumed}")
     lines.append(f"* Largest doubt: {answer.volume.largest.name}. {answer.volume.largest.hint}")
-    lines.append(f"* {CAUTIONS['tank'][0]} The maker's manual and site rules come first.")
+    lines.append(f"* {CAUTIONS['tank'][0]}. The maker's manual and site rules come first.")
     return lines
 
 
