@@ -99,10 +99,14 @@ def pour_step(amount_l: float, tank_class_t: float | None = None) -> float:
     return 1.0 if tank_class_t < 28 else 5.0
 
 
-def to_pour(amount_l: float, tank_class_t: float | None = None, *, down: bool = False) -> float:
-    """``amount_l`` rounded to the step of :func:`pour_step`, in L; ``down`` never rounds up, for "at least"."""
+def to_pour(amount_l: float, tank_class_t: float | None = None, *, down: bool = False, up: bool = False) -> float:
+    """``amount_l`` rounded to the step of :func:`pour_step`, in L; ``down`` never rounds up, for "at least", ``up`` never down.
+
+    >>> to_pour(12.4, 20.0), to_pour(12.4, 20.0, up=True), to_pour(12.6, 20.0, down=True)
+    (12.0, 13.0, 12.0)
+    """
     step = pour_step(amount_l, tank_class_t)
-    steps = math.floor(amount_l / step + 1e-9) if down else round(amount_l / step)
+    steps = math.ceil(amount_l / step - 1e-9) if up else math.floor(amount_l / step + 1e-9) if down else round(amount_l / step)
     return round(steps * step, 2) + 0.0
 
 

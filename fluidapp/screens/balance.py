@@ -76,7 +76,7 @@ def shown_answer(machine: Machine) -> None:
             st.warning(
                 f"The readings before are from different days, {min(spread)} to {max(spread)}: oil that moved meanwhile is missing here."
             )
-        st.caption(f"These readings would have shown a loss of {show.amount(to_pour(found.sees_l, machine.class_t))} or more.")
+        st.caption(f"These readings would have shown a loss of {show.amount(to_pour(found.sees_l, machine.class_t, up=True))} or more.")
     with below:
         st.table(
             balance_rows(changes, found, show), hide_index=True,
