@@ -64,6 +64,18 @@ def read(was: str = "", becomes: str = "", text: str = GOOD) -> Machine:
     return from_toml(text.replace(was, becomes) if was else text, "pit.toml", Machine)
 
 
+def test_a_plug_counts_downwards_so_a_pour_makes_its_reading_smaller():
+    was = TABLE, 'kind = "stick"\ntip = [0, 0, 0]'
+    for before, after in ((30, 20), (20, 30)):
+        text = GOOD.replace(was[0], poured(0.5, before, after)).replace(was[1], 'kind = "level plug"')
+        assert text != GOOD
+        if before > after:
+            assert read(text=text).compartment("swing").pours[0].after == after
+        else:
+            with pytest.raises(FileProblem, match="swapped"):
+                read(text=text)
+
+
 def test_the_good_file_reads_as_written():
     machine = read()
     glass = machine.compartment("tank").gauge()
@@ -75,6 +87,13 @@ def test_the_good_file_reads_as_written():
 
 TWICE = 'name = "stick"\nkind = "stick"\n[[compartments.gauges]]\nname = "stick"'
 MINUS = "minus = [{ volume = 5, bottom = 1, top = 2 }]"
+
+TABLE = "table = [[0, 0], [50, 2.5], [100, 5.5]]"
+
+
+def poured(add: float, before: float, after: float, gauge: str = "stick") -> str:
+    return f'pours = [{{ add = {add}, before = {before}, after = {after}, gauge = "{gauge}" }}]'
+
 
 # fact, what is changed, what every such error must name
 WRONG = [
@@ -101,6 +120,11 @@ WRONG = [
     ("key_with_a_space", 'key = "tank"', 'key = "Tank 1"', ["“ex-1”", "key", "Tank 1", "small letters"]),
     ("gauge_without_litres", "table = [[0, 0], [50, 2.5], [100, 5.5]]", "", ["“swing”", "table", "pours"]),
     ("minus_without_body", "table = [[0, 0], [50, 2.5], [100, 5.5]]", "table = [[0, 0], [9, 9]]\n" + MINUS, ["“swing”", "minus", "body"]),
+    ("pour_of_nothing", TABLE, poured(0, 30, 40), ["“swing”", "pours", "0 L", "tells nothing"]),
+    ("pour_that_moves_nothing", TABLE, poured(2, 30, 30), ["“swing”", "pours", "30 before and after", "did not move"]),
+    ("pour_that_sinks", TABLE, poured(2, 40, 30), ["“swing”", "pour 1", "2 L", "from 40 to 30", "swapped"]),
+    ("drain_that_rises", TABLE, poured(-2, 30, 40), ["“swing”", "pour 1", "-2 L", "from 30 to 40", "swapped"]),
+    ("pour_on_an_unknown_gauge", TABLE, poured(2, 30, 40, "glass"), ["“swing”", "pour 1", "“glass”"]),
     ("bath_inside_out", "inner_mm = 400", "inner_mm = 600", ["“bath”", "inner_mm 600", "outer_mm 500"]),
     ("bath_of_one_radius", "inner_mm = 400", "", ["“bath”", "outer_mm and inner_mm"]),
     ("limit_of_no_hours", "limit_h = 50", "limit_h = 0", ["“race”", "limit_h", "greater than 0"]),

@@ -58,7 +58,7 @@ def offers(events: Sequence[Seen | Moved]) -> list[Offer]:
         before, moved = last.get(event.gauge), since.get(event.gauge, [])
         if before is not None and moved and all(x is not None for x in moved):
             add = sum(x for x in moved if x is not None)
-            if add:
+            if add and event.level != before.level:  # a gauge that did not move tells nothing
                 pour = Pour(add=round(add, 6), before=before.level, after=event.level, gauge=event.gauge)
                 found.append(Offer(pour, before, event, _cautions(before, event)))
         last[event.gauge], since[event.gauge] = event, []

@@ -40,6 +40,14 @@ class Pour(Frozen):
     after: Num
     gauge: str | None = None
 
+    @model_validator(mode="after")
+    def _tells(self) -> "Pour":
+        if self.add == 0:
+            raise ValueError("a pour of 0 L tells nothing")
+        if self.before == self.after:
+            raise ValueError(f"the gauge shows {self.before:g} before and after {self.add:g} L: it did not move")
+        return self
+
 
 class Capacities(Frozen):
     """Three different figures that are often mixed up, each with its source."""
@@ -55,9 +63,7 @@ class Compartment(Frozen):
 
     key: Key
     label: Label
-    kind: Literal[
-        "hydraulic tank", "slewing gearbox", "final drive", "pump-drive case", "engine sump", "gear case", "coolant", "fuel tank", "other"
-    ]
+    kind: CompartmentKind
     side: Side | None = None
     on: Literal["upper structure", "undercarriage"] = "upper structure"
     product: Key | None = None
@@ -90,7 +96,20 @@ class Compartment(Frozen):
             raise ValueError("a gauge needs a body, a table, a fill or pours, else its reading says nothing in litres")
         if self.minus and self.body is None:
             raise ValueError("minus needs a body to be taken from")
+        for n, pour in enumerate(self.pours, start=1):
+            self._rises(n, pour)
         return self
+
+    def _rises(self, n: int, pour: Pour) -> None:
+        """A pour lifts the level; a plug's reading counts downwards."""
+        if pour.gauge is not None and pour.gauge not in {g.name for g in self.gauges}:
+            raise ValueError(f"pour {n} was read on “{pour.gauge}”, which is no gauge here")
+        if not self.gauges:
+            return
+        up = (pour.after < pour.before) if isinstance(self.gauge(pour.gauge), LevelPlug) else (pour.after > pour.before)
+        if up != (pour.add > 0):
+            moved = f"{pour.add:g} L moved the gauge from {pour.before:g} to {pour.after:g}"
+            raise ValueError(f"pour {n}: {moved}, check whether before and after are swapped")
 
     def gauge(self, name: str | None = None) -> "Stick | SightGlass | Percent | LevelPlug":
         """The gauge of that name, or the first one."""

@@ -66,10 +66,17 @@ def walk(machine: Machine, part: Compartment, gauge: str) -> Walk:
             raise BadInput(f"Pour {n}", "nothing", "Enter the litres that were poured before this reading.")
         if after is None:
             return Walk(tuple(pours), f"{part.label}: read the {gauge} again after pour {n}.", typed("start"), tuple(texts))
-        pours.append(Pour(add=litres, before=at, after=after, gauge=gauge))
+        pours.append(_pour(n, litres, at, after, gauge))
         texts.append((_state.as_read(f"{key}_litres{n}"), typed(f"after{n}")))
         at = after
     return Walk(tuple(pours), "", typed("start"), tuple(texts))
+
+
+def _pour(n: int, litres: float, before: float, after: float, gauge: str) -> Pour:
+    try:
+        return Pour.made(add=litres, before=before, after=after, gauge=gauge)
+    except BadInput as err:
+        raise BadInput(f"Pour {n}", f"{litres:g} L, {before:g} to {after:g}", err.fix) from err
 
 
 def from_records(machine: Machine, part: Compartment, gauge: str) -> list[Pour]:

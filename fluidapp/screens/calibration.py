@@ -72,9 +72,9 @@ def use_it(machine: Machine, part: Compartment, pours: list[Pour]) -> None:
     """Writes the pours into the compartment as a new version of the machine."""
     by = _machine_save.name_box("calibration_by")
     if st.button("Use it for this machine", key="calibration_use", type="primary", width="stretch"):
-        changed = part.model_copy(update={"pours": tuple(pours)})
-        parts = tuple(changed if c.key == part.key else c for c in machine.compartments)
         try:
+            changed = Compartment.made(**(part.model_dump() | {"pours": tuple(pours)}))
+            parts = tuple(changed if c.key == part.key else c for c in machine.compartments)
             made = Machine.model_validate(machine.model_copy(update={"compartments": parts}).model_dump())
             _machine_save.store(made, by, f"{part.label} is calibrated with {len(pours)} pours.")
         except FluidappError as err:
@@ -102,7 +102,7 @@ def into_the_records(machine: Machine, part: Compartment, done: _pouring.Walk) -
                     )
                 )  # fmt: skip
                 docs.append(reading(pour.after, text))
-            return [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
+            return [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
 
         _parts.save_button("calibration", "Store them in the records", entries, by_name=name)
 

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from fluidapp.calc import build, geometry, level
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
-from fluidapp.model import Reading
+from fluidapp.model import Pour, Reading
 
 STICK = '{ name = "stick", kind = "stick", end_mm = 500, bands = [{ low = 200, high = 300 }] }'
 PLUG = '{ name = "plug", kind = "level plug", end_mm = 50, position_tick = false }'
@@ -111,13 +111,17 @@ def test_the_doubt_of_a_pour_agrees_with_readings_drawn_at_random(one):
     assert np.median(found) == pytest.approx(per_mm, rel=1e-3)
 
 
-@pytest.mark.parametrize(
-    "pour",
-    ["{ add = 20, before = 257, after = 200 }", "{ add = -20, before = 200, after = 257 }", "{ add = 0, before = 200, after = 200 }"],
-)
+def with_pour(compartment, add, before, after):
+    """The compartment with a pour that its record would refuse."""
+    pour = Pour.model_construct(add=add, before=before, after=after, gauge=None)
+    return compartment.model_copy(update={"pours": (pour,)})
+
+
+@pytest.mark.parametrize("pour", [(20.0, 257.0, 200.0), (-20.0, 200.0, 257.0), (0.0, 200.0, 200.0)])
 def test_a_swapped_pour_is_named(one, pour):
+    good = tank_of(one, "pours = [{ add = 20, before = 200, after = 257 }]")
     with pytest.raises(CannotAnswer, match=r"Tank: the pour does not fit: .* Check whether before and after are swapped"):
-        build.tank(tank_of(one, f"pours = [{pour}]"))
+        build.tank(with_pour(good, *pour))
 
 
 def test_a_drain_counts_like_a_pour(one):
@@ -131,7 +135,7 @@ def test_a_plug_s_reading_falls_when_oil_is_poured(one):
     compartment = tank_of(one, "pours = [{ add = 0.5, before = 30, after = 20 }]", PLUG)
     assert build.pour_area(compartment)[0] == pytest.approx(0.05)
     with pytest.raises(CannotAnswer, match="swapped"):
-        build.tank(tank_of(one, "pours = [{ add = 0.5, before = 20, after = 30 }]", PLUG))
+        build.tank(with_pour(compartment, 0.5, 20.0, 30.0))
 
 
 def test_a_tank_known_by_pours_counts_from_its_known_fill(one):

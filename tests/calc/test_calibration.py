@@ -128,7 +128,7 @@ def test_pours_alone_stand_alone(one):
     ("pours", "error", "said"),
     [
         ([], BadInput, "at least one pour"),
-        (walk(150, (0, 160)), BadInput, "Pour 1: 0 cannot be used"),
+        ([Pour.model_construct(add=0.0, before=150.0, after=160.0, gauge=None)], BadInput, "Pour 1: 0 cannot be used"),
         (walk(150, (10, 400)), OutOfRange, "Pour 1, glass after it: 400 mm is not within 0 to 350 mm"),
         (walk(180, (10, 150)), CannotAnswer, "Pour 1: 10 L moved the glass from 180 to 150. Check whether the readings before and after"),
         (walk(150, (10, 140), (10, 130)), CannotAnswer, "the readings do not rise with what was poured"),

@@ -25,6 +25,7 @@ def test_without_a_reading_before_or_after_nothing_is_offered():
     assert pours(Moved(0, 20.0), seen(1, 157.0)) == []
     assert pours(seen(0, 100.0), Moved(1, 20.0)) == []
     assert pours(seen(0, 100.0), seen(1, 157.0)) == []
+    assert pours(seen(0, 100.0), Moved(0.5, 3.0), seen(1, 100.0)) == []  # the gauge did not move
     assert pours(seen(0, 100.0), Moved(0.5, 3.0), Moved(0.6, -3.0), seen(1, 100.0)) == []
 
 

@@ -144,6 +144,27 @@ def test_what_cannot_be_is_one_sentence_and_no_answer(opened: AppTest, steps: tu
     assert "calibration_use" not in [b.key for b in at.button]
 
 
+@pytest.mark.parametrize(
+    ("steps", "expected"),
+    [
+        ((("0", "285"),), ("Pour 1", "0 L, 260 to 285", "tells nothing")),
+        ((("8", "260"),), ("Pour 1", "8 L, 260 to 260", "did not move")),
+    ],
+)
+def test_a_pour_that_tells_nothing_is_one_sentence(opened: AppTest, steps: tuple[tuple[str, str], ...], expected: tuple[str, ...]) -> None:
+    at = walked(opened, "260", *steps)
+    assert len(at.error) == 1
+    assert all(word in at.error[0].value for word in expected), at.error[0].value
+
+
+def test_a_pour_that_lowers_the_gauge_is_not_stored(opened: AppTest, digger: Store) -> None:
+    at = walked(opened, "260", ("8", "285"), ("8", "283"), ("8", "335"))
+    at.button(key="calibration_use").click().run()
+    assert not at.exception
+    assert any("Pour 2: 8 L moved the gauge from 285 to 283" in error.value for error in at.error)
+    assert len(digger.versions("digger")) == 1
+
+
 def test_it_becomes_a_new_version_and_the_level_check_answers_with_it(opened: AppTest, digger: Store) -> None:
     old = digger.machine("digger")
     at = walked(opened, "260", ("8", "285"), ("8", "310"), ("8", "335"))
