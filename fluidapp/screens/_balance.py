@@ -179,7 +179,9 @@ def _both(machine: Machine, node: str, gauge: str | None, days: Days | None) -> 
         now_box = f"balance_{machine.key}_{node}_now"
         shown = _text(now_box)
         stored = bool(shown) and st.session_state.get(_STORED, {}).get(now_box) == shown
-        found = _past.readings(machine, node, gauge, most=2)[1 if stored else 0 :]
+        found = _past.readings(machine, node, gauge, most=2)
+        if stored and found and found[0].doc.as_read in (shown, f"{shown} %"):  # it may have been voided since
+            found = found[1:]
         return (found[0] if found else None), None
     return _past.on_day(machine, node, gauge, days[0]), _past.on_day(machine, node, gauge, days[1])
 

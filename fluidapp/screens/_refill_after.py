@@ -69,7 +69,7 @@ def fold(
 
 
 def _rows(docs: list[Frozen], machine: Machine, at: datetime.datetime, meter: float | None) -> list[NewEntry]:
-    return [NewEntry.model_validate({"doc": doc, "at": at, "machine": machine.key, "meter_h": meter}) for doc in docs]
+    return [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
 
 
 def _compare(plan: refill.Plan, first: float | None, later: float | None) -> None:

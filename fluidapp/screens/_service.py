@@ -164,15 +164,15 @@ def undo(machine: Machine) -> None:
             st.markdown("\n".join(f"* {_parts.entry_words(entry)}" for entry in reversed(recent[chosen])))
         why = st.text_input("Why", key=f"service_{machine.key}_undo_why", autocomplete="off", persist_state="page") or ""
         st.caption("Nothing is deleted: the entries stay readable, crossed out.")
-        if st.button("Undo this save", key="service_undo", width="stretch") and chosen in recent:
-            voids = tuple(
-                NewEntry(doc=Void(entry=e.id, reason=why.strip() or "undone"), at=_resources.now(), machine=machine.key)
-                for e in recent[chosen]
-            )
+        # the button is another one for each save: a second tap does not undo the save before it
+        if st.button("Undo this save", key=f"service_undo_{chosen}", width="stretch") and chosen in recent:
             try:
-                _resources.store().record(
-                    Save(id=f"undo-{chosen}"[:80], entries=voids, by_name=st.session_state.get("by_name") or ""), now_utc=_resources.now()
+                voids = tuple(
+                    NewEntry.made(doc=Void.made(entry=e.id, reason=why.strip() or "undone"), at=_resources.now(), machine=machine.key)
+                    for e in recent[chosen]
                 )
+                save = Save.made(id=f"undo-{chosen}"[:80], entries=voids, by_name=st.session_state.get("by_name") or "")
+                _resources.store().record(save, now_utc=_resources.now())
             except FluidappError as err:
                 st.error(str(err))
             else:

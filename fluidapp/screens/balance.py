@@ -112,18 +112,17 @@ def shown_answer(machine: Machine) -> None:
 def store_fold(machine: Machine, rows: list[_balance.Row]) -> None:
     """The new readings, and the answers of the question guide, into the records."""
     docs = (*(row.doc for row in rows if row.doc is not None), *_questions.docs(_questions.answered(machine)))
-    if not docs or st.session_state.get("_balance_docs") == docs:
+    if not docs:
         return
     with st.expander("Store these readings" if rows else "Store these answers"):
         st.caption("The readings of now and the answers are stored. Enter what was poured on Top-up, so that the next balance knows it.")
         name, at, meter = _parts.who_and_when("balance")
 
         def build() -> list[NewEntry]:
-            return [NewEntry(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
+            return [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
 
         if _parts.save_button("balance", "Store them", build, by_name=name):
             _balance.keep_stored(machine, rows)
-            st.session_state["_balance_docs"] = docs
 
 
 try:

@@ -55,7 +55,7 @@ def shown(machine: Machine) -> None:
             docs = [doc for row in done for doc in row.docs(temp_c)]
             if state != READ:
                 docs.append(Meter.made(state="not read" if state == NOT_READ else "broken since"))
-            return [NewEntry.model_validate({"doc": doc, "at": at, "machine": machine.key, "meter_h": meter}) for doc in docs]
+            return [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs]
 
         _parts.save_button("service", "Store all of it", entries, by_name=name)
 

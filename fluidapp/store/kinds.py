@@ -317,7 +317,7 @@ class Void(_Doc):
 
     kind: Literal["void"] = "void"
     entry: Id
-    reason: Text = ""
+    reason: Text = Field(default="", title="why")
 
 
 Doc = Annotated[

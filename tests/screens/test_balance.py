@@ -279,6 +279,19 @@ def test_after_storing_the_answer_stands_and_the_next_reading_starts_from_the_st
     assert not at.metric
 
 
+def test_a_stored_reading_that_was_voided_elsewhere_is_no_longer_skipped(digger: Store, open_empty: Open) -> None:
+    put(digger, 0, read("tank", 300.0))
+    at = typed(open_empty("balance", machine="digger"), **{f"{TANK}_now": "255"})
+    shown = at.metric[0].value
+    at.button(key="balance_save").click().run()
+    put(digger, 30, kinds.Void(entry=digger.entries("digger", "reading")[0].id))
+    at.run()
+    assert not at.exception
+    assert at.text_input(key=f"{TANK}_before").value == "300"
+    assert at.metric[0].value == shown
+    assert "balance_save" in [button.key for button in at.button]
+
+
 def test_readings_before_from_different_days_are_named(digger: Store, open_empty: Open) -> None:
     put(digger, 0, read("slew", 100.0))
     put(digger, 14, read("tank", 300.0))

@@ -128,6 +128,36 @@ def test_an_unknown_product_marks_the_compartment_until_it_is_drained(at: AppTes
     assert "mixed" not in texts(at)
 
 
+@pytest.mark.parametrize(
+    ("boxes", "said"),
+    [
+        ({"service_meter": "-5"}, ("Hour meter", "-5", "greater than or equal to 0")),
+        ({"service_temp": "500"}, ("Oil temperature", "500", "150")),
+        ({"tank_added": "0"}, ("Litres", "0", "greater than 0")),
+    ],
+)
+def test_what_cannot_be_stored_is_one_sentence(at: AppTest, records: Store, boxes: dict[str, str], said: tuple[str, ...]) -> None:
+    worked(at, "tank", **({"tank_before": "125", "service_meter": "5123"} | boxes))
+    if not at.error:
+        at.button(key="service_save").click().run()
+    assert not at.exception
+    assert len(at.error) == 1
+    assert all(word in at.error[0].value for word in said), at.error[0].value
+    assert records.count() == 0
+
+
+def test_a_queued_second_tap_undoes_one_save_only(at: AppTest, records: Store) -> None:
+    for reading in ("125", "126"):
+        worked(at, "tank", tank_before=reading, service_meter="5123")
+        at.button(key="service_save").click().run()
+    assert len(records.entries("ex-1", "reading")) == 2
+    button = next(b for b in at.run().button if b.label == "Undo this save")
+    button.click().run()
+    button.click().run()
+    assert not at.exception
+    assert len(records.entries("ex-1", "reading")) == 1
+
+
 def test_undo_crosses_out_the_whole_save_and_keeps_it_readable(at: AppTest, records: Store) -> None:
     both(at)
     at.button(key="service_save").click().run()
@@ -135,7 +165,7 @@ def test_undo_crosses_out_the_whole_save_and_keeps_it_readable(at: AppTest, reco
     stored = records.count()
     assert len(records.entries("ex-1")) == stored
     at.text_input(key=f"{KEY}_undo_why").set_value("wrong machine").run()
-    at.button(key="service_undo").click().run()
+    next(b for b in at.button if b.label == "Undo this save").click().run()
     assert not at.exception
     assert records.entries("ex-1") == []
     everything = records.entries("ex-1", live=False)
