@@ -110,6 +110,15 @@ def to_pour(amount_l: float, tank_class_t: float | None = None, *, down: bool = 
     return round(steps * step, 2) + 0.0
 
 
+def about(value: float, unit: str = "L") -> str:
+    """A figure by its first three digits, for a mark or a size whose ± stands elsewhere; never as a power of ten.
+
+    >>> about(1842.0), about(146.759), about(4.2)
+    ('1840 L', '147 L', '4.2 L')
+    """
+    return f"{float(f'{value:.3g}'):.15g} {unit}"
+
+
 def litres(amount_l: float) -> str:
     """A measured-out amount as text, without needless zeros: "6 L", "1.25 L"."""
     return f"{amount_l:.2f}".rstrip("0").rstrip(".") + " L"

@@ -1,5 +1,7 @@
 """The tank with its marks and its level."""
 
+from collections.abc import Callable
+
 import altair as alt
 import pandas as pd
 
@@ -8,8 +10,8 @@ from fluidapp.calc.picture import Loop, TankPicture
 WALL, OIL, MARK = "#7A8794", "#4C9FD0", "#D55E00"
 
 
-def tank(picture: TankPicture, width: int = 320) -> alt.LayerChart:
-    """An upright cut: walls, oil, marks with their litres, the surface."""
+def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) -> alt.LayerChart:
+    """An upright cut: walls, oil, marks with their litres, the surface. words : litres as text, in the reader's unit."""
     xs = [x for loop in picture.walls for x, _ in loop]
     left, right = min(xs), max(xs)
     wide, high = max(right - left, 1.0), max(picture.high_mm - picture.low_mm, 1.0)
@@ -43,7 +45,7 @@ def tank(picture: TankPicture, width: int = 320) -> alt.LayerChart:
                 "y": [m.height_mm for m in picture.marks],
                 "x": right - 0.10 * wide,
                 "x2": right + 0.05 * wide,
-                "text": [f"{m.label}  {m.litres:.3g} L" for m in picture.marks],
+                "text": [f"{m.label}  {words(m.litres)}" for m in picture.marks],
                 "at": right + 0.07 * wide,
                 "beside": _apart([m.height_mm for m in picture.marks], 17.0 * (high + 2 * pad_y) / height),
             }

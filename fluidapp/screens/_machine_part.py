@@ -71,10 +71,12 @@ def seen(form: Form, doc: Mapping[str, Any]) -> None:
         scale = next((g for g in part.gauges if g.bands), part.gauges[0])
         at = scale.bands[0].aim_mm if scale.bands else (dipchart.span(part, scale.name)[0] + dipchart.span(part, scale.name)[1]) / 2
         drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at)
-        _parts.chart(draw_tank(drawn), drawn.text, f"{form.key}_chart")
+        _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{form.key}_chart")
         holds = f"Holds {_state.show().amount(round(level.capacity_l(part), 1))} to {level.top(part)}"
         st.caption(f"{holds}.")
-        st.bottom.caption(" · ".join([f"As typed: {holds[:1].lower()}{holds[1:]}", *(f"{m.label} {m.litres:.3g} L" for m in drawn.marks)]))
+        st.bottom.caption(
+            " · ".join([f"As typed: {holds[:1].lower()}{holds[1:]}", *(f"{m.label} {_state.show().about(m.litres)}" for m in drawn.marks)])
+        )
         st.table(_machine_look.gauge_rows(part), hide_index=True, alt=f"Gauges of {part.label} with the litres at their marks, as typed")
         if part.pours and build.told(part) is not None and (said := build.per_mm(part).remark):
             st.warning(said)

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from fluidapp.calc import level, oil, picture, twogauges, twopos
+from fluidapp.calc import level, picture, twogauges, twopos
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Machine
@@ -30,8 +30,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     with below:
         other, turned = _twice.other_gauge(machine, part, reading), _twice.turned(machine, part, reading)
     with answer_at:
-        product = _resources.product(part.product)
-        rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+        rho15 = _resources.rho15(part.product)
         volume = level.volume(machine, part.key, reading, rho15=rho15)
         two = twogauges.read(machine, part.key, reading, other, rho15=rho15) if other else None
         if two and two.together:
@@ -53,7 +52,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         _reading.say_weights(asked, volume.budget)
         _parts.remarks(volume.remarks)
         drawn = picture.tank(part, reading, two.first.reading_mm if two else volume.reading_mm)
-        _parts.chart(draw_tank(drawn), drawn.text, "level_chart")
+        _parts.chart(draw_tank(drawn, show.about), drawn.text, "level_chart")
     with below:
         _parts.budget_table(volume.budget)
         with st.expander("Store this reading"):

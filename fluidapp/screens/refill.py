@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from fluidapp.calc import oil, picture, refill
+from fluidapp.calc import picture, refill
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Machine
@@ -31,7 +31,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         answer_at.info("Read the tank with the lines plugged, or tick that it was drained whole, to see what to bring and to pour.")
         return
     product = _resources.product(part.product)
-    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+    rho15 = _resources.rho15(part.product)
     plan = refill.plan(
         opened.machine, part.key, reading, opened.lines, dry=opened.dry, seal=_opened.SEAL in opened.ticked,
         containers=_refill.pails(product), rho15=rho15,
@@ -60,7 +60,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     with below:
         if reading is not None and plan.topup and plan.topup.volume:
             drawn = picture.tank(part, reading, plan.topup.volume.reading_mm)
-            _parts.chart(draw_tank(drawn), drawn.text, "refill_chart")
+            _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, "refill_chart")
         st.table(
             _refill.rows(plan, show), hide_index=True, alt="The lines of both figures: litres, when they are poured, how they are known"
         )

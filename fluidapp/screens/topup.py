@@ -4,6 +4,7 @@ import streamlit as st
 
 from fluidapp import units
 from fluidapp.calc import figure, oil, picture, topup
+from fluidapp.calc.between import poured_doubt
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Container, Machine
@@ -46,7 +47,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         result_at.info("Enter what the gauge shows to see how much to add.")
         return
     product = _resources.product(part.product)
-    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+    rho15 = _resources.rho15(part.product)
     found = topup.answer(machine, part.key, reading, sizes, rho15=rho15)
     assert found.volume is not None
     assert found.marks is not None
@@ -65,7 +66,9 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             hot = f", and {show.reading(found.hot_level_mm, unit)} at {show.degrees(found.hot_c)}" if found.hot_level_mm is not None else ""
             st.caption(f"When it is in, expect {show.reading(found.after_mm, unit)} now{hot}. Then read again.")
         if product:
-            weight = f", about {found.pour_l * product.rho15 / 1000:.0f} kg" if product.rho15 and found.pour_l >= 1 else ""
+            weight = ""
+            if product.rho15 and found.pour_l >= 1:
+                weight = f", {show.kilograms(*oil.weight(found.pour_l, product.rho15, poured_doubt(found.pour_l)))}"
             cost = f", {found.pour_l * product.price:.0f} {product.currency}".rstrip() if product.price and found.pour_l > 0 else ""
             st.caption(f"Product: {product.label}{weight}{cost}. Pour nothing else.")
         if found.hot is not None and found.hot.posture is None and found.volume.bound == "exact":
@@ -77,7 +80,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             st.caption(assumed)
         _reading.say_weights(asked, found.volume.budget)
         drawn = picture.tank(part, reading, found.volume.reading_mm)
-        _parts.chart(draw_tank(drawn), drawn.text, "topup_chart")
+        _parts.chart(draw_tank(drawn, show.about), drawn.text, "topup_chart")
     with below:
         _parts.budget_table(found.volume.budget)
         with st.expander("Store the reading and what was poured"):

@@ -62,6 +62,10 @@ class Show:
         value, u = (float(units.convert("volume", x, "L", self.volume, "volume")) for x in (value_l, u_l))
         return str(figure.figure(value, u, dof, self.volume))
 
+    def plus_minus(self, u_l: float, dof: float = math.inf) -> str:
+        """The ± of a volume alone, as text."""
+        return figure.figure(0.0, float(units.convert("volume", u_l, "L", self.volume, "volume")), dof, self.volume).plus_minus
+
     def kilograms(self, value_kg: float, u_kg: float, dof: float = math.inf) -> str:
         """A mass with its ±, as text."""
         value, u = (float(units.convert("mass", x, "kg", self.mass, "mass")) for x in (value_kg, u_kg))
@@ -77,6 +81,10 @@ class Show:
         if self.volume == "L":
             return figure.litres(value_l)
         return f"{float(units.convert('volume', value_l, 'L', self.volume, 'volume')):.2f} {self.volume}"
+
+    def about(self, value_l: float) -> str:
+        """A volume by its first three digits, as text: litres at a mark, the size of a tank."""
+        return figure.about(float(units.convert("volume", value_l, "L", self.volume, "volume")), self.volume)
 
     def reading(self, shown: float, unit: str) -> str:
         """A reading in the gauge's own scale; one in mm is shown in the person's unit of length."""

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from fluidapp.calc.figure import about
 from fluidapp.calc.picture import TankPicture
 from fluidapp.sheets import _page
 
@@ -40,7 +41,7 @@ def draw(pdf: "FPDF", picture: TankPicture, x: float, y: float, width: float, he
     for mark, at, beside in zip(picture.marks, heights, apart(heights, 4.2), strict=True):
         pdf.line(edge - 6, at, edge + 2, at)
         pdf.line(edge + 2, at, edge + 4, beside)
-        pdf.text(edge + 5, beside + 1.2, f"{mark.label} {mark.litres:.3g} L")
+        pdf.text(edge + 5, beside + 1.2, f"{mark.label} {about(mark.litres)}")
     pdf.set_line_width(0.2)
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fluidapp.calc import dipchart, level
+from fluidapp.calc.figure import about
 from fluidapp.errors import FluidappError
 from fluidapp.model import Machine, Percent
 from fluidapp.sheets import _page
@@ -47,7 +48,7 @@ def mark_rows(machine: Machine) -> list[MarkRow]:
                 step = f"{chart.per_step_l:.3g} L" + (" a %" if unit == "%" else "")
                 if marks:
                     known = level.marks(part, gauge.name)
-                    litres = tuple(f"{x:.3g} L" for x in (known.low_l, known.target_l, known.high_l))  # type: ignore[assignment]
+                    litres = tuple(about(x) for x in (known.low_l, known.target_l, known.high_l))  # type: ignore[assignment]
             except FluidappError:
                 step = "–"
             name = f"{gauge.name}, below the lip" if gauge.kind == "level plug" else gauge.name
