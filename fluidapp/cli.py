@@ -137,7 +137,7 @@ def top_up(
         product = store.product(part.product) if part.product else None
     except Unknown:
         product = None
-    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+    rho15 = oil.rho15_of(product)
     answer = topup.answer(found, compartment, typed, tuple(sizes), rho15=rho15)
     for line in top_up_lines(found, part, answer):
         click.echo(line)

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from fluidapp.calc.balance import Account, Line
+from fluidapp.calc.figure import figure
 from fluidapp.calc.picture import Loop
 
 WIDE = 100.0  # the picture's width in its own units; heights are in px
@@ -155,6 +156,7 @@ def _text(account: Account) -> str:
     said = []
     for line in account.lines:
         went = "left" if line.gone_l >= 0 else "came into"
-        said.append(f"{abs(line.gone_l):.1f} L {went} {line.node} by itself")
-    said.append(f"{account.unaccounted_l:.1f} L are not accounted for")
+        said.append(f"{figure(abs(line.gone_l), line.u_l, line.dof)} {went} {line.node} by itself")
+    over = "are not accounted for" if account.unaccounted_l >= 0 else "more were found than lost"
+    said.append(f"{figure(abs(account.unaccounted_l), account.u_l, account.dof)} {over}")
     return "; ".join(said) + "."

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from fluidapp.calc import between, oil
+from fluidapp.calc import between
 from fluidapp.calc.balance import Change
 from fluidapp.calc.bath import Survey, Weighed
 from fluidapp.calc.budget import Line
@@ -102,15 +102,15 @@ def ask_oil(machine: Machine, part: Compartment, days: Days | None, same: bool, 
         )
         if then is None or later is None:
             return Row(part.key, before=before)
-        product = _resources.product(part.product)
+        rho15 = _resources.rho15(part.product)
         change, lines = between.oil_change(
             machine, part.key, then, later, same_state=same, poured_l=poured, drained_l=drained,
-            rho15=product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL,
+            rho15=rho15,
             u_poured_l=moved.u_in_l if poured and poured == moved.in_l else None,
             u_drained_l=moved.u_out_l if drained and drained == moved.out_l else None,
         )  # fmt: skip
     kept = now is not None and _state.untouched(f"{key}_now")
-    cold = cold_share(machine, part.key, gauge, product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL)
+    cold = cold_share(machine, part.key, gauge, rho15)
     return Row(part.key, change, lines, None if kept else LevelReading.made(node=part.key, **later.model_dump()), before, cold)
 
 

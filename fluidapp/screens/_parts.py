@@ -94,7 +94,7 @@ def budget_table(lines: Sequence[budget.Line]) -> None:
             [
                 {
                     "from": line.name,
-                    "±": show.litres(0.0, line.u_l, line.dof).partition("±")[2].strip(),
+                    "±": show.plus_minus(line.u_l, line.dof),
                     "measured": "yes" if line.measured else "assumed",
                     "to shrink it": line.hint,
                 }

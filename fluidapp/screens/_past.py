@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fluidapp.calc.bath import Survey
 from fluidapp.calc.between import poured_doubt
+from fluidapp.calc.decision import quadrature
 from fluidapp.model import Machine
 from fluidapp.screens import _resources
 from fluidapp.store import Entry
@@ -84,12 +85,14 @@ def moved(machine: Machine, node: str, since: Past | None, until: Past | None = 
     last = (until.entry.at, until.entry.seq) if until else None
     entries = _resources.store().entries(None, "movement", full, since=first[0], until=last[0] if last else None)
     counted = [e for e in entries if (e.at, e.seq) > first and (last is None or (e.at, e.seq) < last)]
-    total = dict.fromkeys(("in_l", "u_in_l", "out_l", "u_out_l", "in_kg", "out_kg"), 0.0)
+    total = dict.fromkeys(("in_l", "out_l", "in_kg", "out_kg"), 0.0)
+    doubts: dict[str, list[tuple[float, float]]] = {"in": [], "out": []}
     for doc in (e.doc for e in counted):
         assert isinstance(doc, Movement)
         way = "in" if doc.to_node == full else "out"
         total[f"{way}_kg"] += doc.mass_kg or 0.0
         if doc.volume_l is not None:
             total[f"{way}_l"] += doc.volume_l
-            total[f"u_{way}_l"] = math.hypot(total[f"u_{way}_l"], poured_doubt(doc.volume_l) if doc.u is None else doc.u)
+            doubts[way].append((poured_doubt(doc.volume_l) if doc.u is None else doc.u, math.inf))
+    total |= {f"u_{way}_l": quadrature(found)[0] for way, found in doubts.items()}
     return Moved(**total, ids=",".join(e.id for e in counted))

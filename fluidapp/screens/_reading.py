@@ -121,5 +121,5 @@ def say_weights(asked: Asked, lines: "tuple[Line, ...]") -> None:
     for line in lines:
         slot = asked.notes.get(line.name)
         if slot is not None:
-            could = show.litres(0.0, line.u_l, line.dof).partition("±")[2].strip()
-            slot.caption(f"**{line.name.capitalize()}**: {'counts for' if line.measured else 'could still change the answer by'} ± {could}")
+            could = show.plus_minus(line.u_l, line.dof)
+            slot.caption(f"**{line.name.capitalize()}**: {'counts for' if line.measured else 'could still change the answer by'} {could}")

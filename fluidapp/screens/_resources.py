@@ -5,6 +5,7 @@ import os
 
 import streamlit as st
 
+from fluidapp.calc import oil
 from fluidapp.errors import Unknown
 from fluidapp.model import Machine, Product, Site
 from fluidapp.store import Store, open_store
@@ -46,6 +47,11 @@ def local(read: datetime.datetime) -> datetime.datetime:
 def machines() -> list[Machine]:
     """All machines, by label."""
     return sorted(store().machines(), key=lambda m: m.label)
+
+
+def rho15(key: str | None, typical: float = oil.RHO15_TYPICAL) -> float:
+    """Density at 15 °C [kg/m3] of a product, or the ``typical`` one where the product or its density is not entered."""
+    return oil.rho15_of(product(key), typical)
 
 
 def product(key: str | None) -> Product | None:

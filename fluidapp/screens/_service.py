@@ -1,10 +1,11 @@
 """The rows of the Service: one compartment each, before, drained, added, after; and the undo of a whole save."""
 
+import math
 from dataclasses import dataclass
 
 import streamlit as st
 
-from fluidapp.calc import between, oil
+from fluidapp.calc import between, decision
 from fluidapp.errors import CannotAnswer, FluidappError
 from fluidapp.model import Compartment, Frozen, LevelPlug, Machine, Percent, Reading
 from fluidapp.screens import _parts, _pour, _resources, _state
@@ -125,8 +126,7 @@ def words(machine: Machine, row: Row, temp_c: float | None) -> str | None:
     """Whether readings and litres of a row fit together; None where that cannot be told."""
     if row.before is None or row.after is None or row.before.bound != "exact" or row.after.bound != "exact":
         return None
-    product = _resources.product(row.part.product)
-    rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+    rho15 = _resources.rho15(row.part.product)
     then, now = (r.model_copy(update={"temp_c": temp_c}) for r in (row.before, row.after))
     try:
         change, _ = between.oil_change(
@@ -138,8 +138,8 @@ def words(machine: Machine, row: Row, temp_c: float | None) -> str | None:
     gauge = f"the gauge says {show.litres(change.change_l, change.u_l, change.dof)}"
     net = (row.added_l or 0.0) - (row.drained_l or 0.0)
     gap = change.change_l - net
-    u = (change.u_l**2 + change.u_poured_l**2 + change.u_drained_l**2) ** 0.5
-    fits = abs(gap) <= 2 * u
+    u, _ = decision.quadrature((u, math.inf) for u in (change.u_l, change.u_poured_l, change.u_drained_l))
+    fits = abs(gap) <= decision.BALANCED * u
     said = f"{row.part.label}: {net:+.2f} L net, {gauge}"
     return f"{said}: they fit." if fits else f"{said}. **They do not fit:** read again, or look for oil that was not written down."
 

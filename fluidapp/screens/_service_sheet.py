@@ -153,7 +153,7 @@ def _plan(machine: Machine, part: Compartment, products: Mapping[str, Product], 
         return marks, None
     containers = product.containers if product else ()
     try:
-        rho15 = product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL
+        rho15 = oil.rho15_of(product)
         found = topup.answer(machine, part.key, last.reading, tuple(c for c in containers if c.volume_l <= 30), rho15=rho15)
     except FluidappError as err:
         return f"{marks}\n{err}", None

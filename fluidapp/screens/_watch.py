@@ -81,7 +81,7 @@ def follow(machine: Machine, watch: Watch, node: str, same_state: bool, without:
     gauge = max(set(gauges), key=gauges.count)
     start = entries[0].at
     part = machine.bath(key) if kind == "grease bath" else machine.compartment(key)
-    rho15 = _rho15(part.product, RHO_GREASE if kind == "grease bath" else oil.RHO15_TYPICAL)
+    rho15 = _resources.rho15(part.product, RHO_GREASE if kind == "grease bath" else oil.RHO15_TYPICAL)
     meter = _resources.store().meter_points(machine.key)
     clock = {m.entry_id: m.total_h for m in meter}
     points: list[watches.Point] = []
@@ -148,11 +148,6 @@ def _litres(machine: Machine, key: str, kind: str, doc: LevelReading, same_state
     if kind == "grease bath":
         return bath_litres(machine.bath(key), _past.survey(doc))
     return oil_litres(machine, key, doc.reading(), rho15=rho15, same_state=same_state)
-
-
-def _rho15(product: str | None, typical: float) -> float:
-    found = _resources.product(product)
-    return found.rho15 if found and found.rho15 else typical
 
 
 def _clock_h(at: datetime.datetime, start: datetime.datetime, n: int) -> float:

@@ -5,7 +5,7 @@ import streamlit as st
 from fluidapp.calc import between, flow
 from fluidapp.calc.balance import account
 from fluidapp.calc.balance.stories import FMAX_L
-from fluidapp.calc.figure import to_pour
+from fluidapp.calc.figure import figure, to_pour
 from fluidapp.calc.leak_paths import leak_paths
 from fluidapp.charts.flow import flow as draw_flow
 from fluidapp.errors import FluidappError
@@ -102,7 +102,8 @@ def shown_answer(machine: Machine) -> None:
         st.markdown("\n".join(f"* {line}" for line in found.remarks))
         if unread := between.not_read(machine, read):
             st.caption(f"Not read, so nothing is known about: {', '.join(unread)}.")
-        st.caption("Poured and drained count as ± 4 % (typical) where the records say nothing better.")
+        poured = figure(100.0, 100.0 * between.POURED_SHARE, unit="%").plus_minus
+        st.caption(f"Poured and drained count as {poured} (typical) where the records say nothing better.")
         _period.both_ways(rows)
         _reading.say_weights(notes, between.by_cause(lines))
         _parts.budget_table(between.budget(lines))

@@ -145,3 +145,11 @@ def test_outside_the_printed_table_there_is_a_remark_and_an_answer():
     assert "96 °C" in (oil.out_of_table(880.0, 96.0) or "")
     assert "1200 kg/m3" in (oil.out_of_table(1200.0, 60.0) or "")
     assert 0.8 < oil.vcf(1200.0, 150.0) < 1.0
+
+
+def test_a_weight_carries_the_doubt_of_its_litres_and_of_its_density():
+    """20 ± 0.4 L of 870 ± 10 kg/m3 at 15 °C: 17.4 kg, sqrt(0.348² + 0.2²) kg, by hand; hotter oil weighs less by its VCF."""
+    kg, u = oil.weight(20.0, 870.0, 0.4)
+    assert kg == pytest.approx(17.4)
+    assert u == pytest.approx(math.hypot(0.348, 0.2))
+    assert oil.weight(20.0, 870.0, 0.4, temp_c=60.0)[0] == pytest.approx(17.4 * oil.vcf(870.0, 60.0))

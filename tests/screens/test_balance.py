@@ -120,7 +120,9 @@ def test_the_table_and_the_picture_carry_the_same_litres(worked: AppTest) -> Non
     assert rows[0][-1] == "loss"
     assert rows[1][-1] == "gain"
     chart = worked.get("vega_lite_chart")[0].proto
-    assert "12.6 L left Hydraulic tank by itself; 1.7 L came into Slewing gearbox by itself" in chart.alt
+    assert f"{rows[0][1].removeprefix('lost ')} left Hydraulic tank by itself" in chart.alt
+    assert f"{rows[1][1].removeprefix('gained ')} came into Slewing gearbox by itself" in chart.alt
+    assert f"{worked.metric[0].value} are not accounted for" in chart.alt
 
 
 def test_oil_poured_in_between_is_missing_too(worked: AppTest) -> None:

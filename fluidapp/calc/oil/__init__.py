@@ -12,13 +12,25 @@ from fluidapp.calc.oil.blends import (
     u_fraction,
     viscosity_of_index,
 )
-from fluidapp.calc.oil.density import K_LUBE, RANGE_C, RANGE_RHO, RHO15_TYPICAL, convert_volume, out_of_table, rho15, vcf, vcf_general
+from fluidapp.calc.oil.density import (
+    K_LUBE,
+    RANGE_C,
+    RANGE_RHO,
+    RHO15_TYPICAL,
+    U_RHO15,
+    convert_volume,
+    out_of_table,
+    rho15,
+    vcf,
+    vcf_general,
+    weight,
+)
 from fluidapp.calc.oil.dilution import rinse_cycles, rinse_litres, share_come_in, share_left
 from fluidapp.calc.oil.families import blend_remarks, family_change, improved
 from fluidapp.calc.oil.grades import ISO_VG, SAE_ENGINE, SAE_GEAR, iso_limits, iso_vg, nearest_iso_vg, sae_engine, sae_gear
 from fluidapp.calc.oil.index import index_limits, viscosity_index
 from fluidapp.calc.oil.saybolt import from_saybolt, saybolt_seconds
-from fluidapp.calc.oil.typical import PRODUCTS
+from fluidapp.calc.oil.typical import PRODUCTS, rho15_of
 from fluidapp.calc.oil.viscosity import temperature_for, transform, viscosity_at, viscosity_remarks, walther
 
 __all__ = [
@@ -30,6 +42,7 @@ __all__ = [
     "RHO15_TYPICAL",
     "SAE_ENGINE",
     "SAE_GEAR",
+    "U_RHO15",
     "Interval",
     "blend_density",
     "blend_fraction",
@@ -49,6 +62,7 @@ __all__ = [
     "nearest_iso_vg",
     "out_of_table",
     "rho15",
+    "rho15_of",
     "rinse_cycles",
     "rinse_litres",
     "sae_engine",
@@ -66,4 +80,5 @@ __all__ = [
     "viscosity_of_index",
     "viscosity_remarks",
     "walther",
+    "weight",
 ]

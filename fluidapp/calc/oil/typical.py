@@ -1,5 +1,6 @@
 """Typical products, to begin with and to be replaced: no figure here is a measurement, and none is a brand's."""
 
+from fluidapp.calc.oil.density import RHO15_TYPICAL
 from fluidapp.model import Product
 
 
@@ -23,3 +24,12 @@ PRODUCTS = (
     _oil("gear_85w140", "gear oil SAE 85W-140", 905.0, 350.0, 26.0),
     Product(key="grease_ep2", label="grease NLGI 2", kind="grease", rho15=900.0, nlgi="2"),
 )
+
+
+def rho15_of(product: Product | None, typical: float = RHO15_TYPICAL) -> float:
+    """Density at 15 °C [kg/m3] of ``product``, or the ``typical`` one where no product or no density is entered.
+
+    >>> rho15_of(PRODUCTS[0]), rho15_of(None)
+    (870.0, 875.0)
+    """
+    return product.rho15 if product is not None and product.rho15 else typical
