@@ -10,6 +10,7 @@ Each case is a table with at least ``fact``, ``want``, ``tol``, ``kind`` and ``s
 """
 
 import os
+import re
 import tomllib
 from pathlib import Path
 
@@ -20,7 +21,9 @@ from fluidapp.model import Machine, from_toml
 
 ROOT = Path(__file__).parents[1]
 PUBLISHED = Path(__file__).with_name("published")
-KINDS = {"published", "common practice", "from memory", "computed by us"}
+UNTITLED = "printed, title not recorded"  # the number was read or handed on, but nobody wrote down the title: no witness to cite
+KINDS = {"published", UNTITLED, "common practice", "from memory", "computed by us"}
+NAMELESS = re.compile(r"(an? )?(trade (article|text|magazine|chart)|textbook|worked example|teaching notes|service bulletin)")
 
 hypothesis.settings.register_profile("here", deadline=None)
 hypothesis.settings.register_profile("ci", deadline=None, derandomize=True)
@@ -55,6 +58,8 @@ def published(file: str, table: str = "case", **given: tuple) -> list[dict]:
     for case in cases:
         assert case["kind"] in KINDS, case
         assert case["source"], case
+        assert (case["kind"] == UNTITLED) == ("title not recorded" in case["source"]), case
+        assert case["kind"] != "published" or not NAMELESS.match(case["source"]), case
     return cases
 
 

@@ -76,7 +76,7 @@ def test_flush_or_not_by_what_failed(case):
     g = case["given"]
     found = refill.flush(g["failed"], g["metal"], g.get("clean"))
     assert found.word == case["want"]
-    assert ("service bulletin" in found.source) == (case["kind"] == "published")
+    assert ("service bulletin" in found.source) == (case["kind"] == "printed, title not recorded")
 
 
 def test_without_a_look_for_metal_nothing_is_decided():
