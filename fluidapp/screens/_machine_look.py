@@ -3,6 +3,7 @@
 import streamlit as st
 
 from fluidapp.calc import bath, build, dipchart, level, picture
+from fluidapp.calc.figure import figure
 from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Machine
@@ -70,16 +71,15 @@ def _one(machine: Machine) -> None:
         st.caption("Shown filled to the target." if scale.bands else "No marks are entered.")
         if told:
             st.warning(told)
+        st.table(gauge_rows(part), hide_index=True, alt=f"Gauges of {part.label} with the litres at their marks")
+        doubt, holds = build.doubt(part), level.capacity_l(part)
+        st.caption(
+            f"Holds {_state.show().litres(holds, doubt.at(holds), doubt.dof)} to {level.top(part)}. Litres per mm known to about "
+            f"{figure(100.0, 100.0 * doubt.rel, doubt.dof, '%').plus_minus} (95 %). {doubt.hint}"
+        )
     except FluidappError as err:
         st.warning(str(err))
         return
-    show = _state.show()
-    st.table(gauge_rows(part), hide_index=True, alt=f"Gauges of {part.label} with the litres at their marks")
-    doubt = build.doubt(part)
-    st.caption(
-        f"Holds {show.amount(round(level.capacity_l(part), 1))} to {level.top(part)}. Litres per mm known to about "
-        f"± {200 * doubt.rel:.0f} % (95 %). {doubt.hint}"
-    )
     with st.expander("Dip chart: a card for the cab"):
         names = [g.name for g in part.gauges]
         name = names[0]
@@ -124,7 +124,8 @@ def _litres(part: Compartment, gauge: str, readings: tuple[float, float]) -> str
     for at in readings:
         try:
             one = Machine(key="shown", label="shown", compartments=(part,))
-            said.append(show.amount(round(level.volume(one, part.key, dipchart.as_asked(part, gauge, at)).as_read_l, 1)))
+            found = level.volume(one, part.key, dipchart.as_asked(part, gauge, at))
+            said.append(show.litres(found.as_read_l, found.u_l, found.dof))
         except FluidappError:
             said.append("outside the tank")
     return " to ".join(said)

@@ -1,12 +1,15 @@
 """Machines: added from a class or a copy, edited field by field with the litres while typing, every save a version, files in and out."""
 
 import datetime
+import re
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from streamlit.testing.v1 import AppTest
 
+from fluidapp.calc import build
+from fluidapp.calc.figure import figure
 from fluidapp.model import Machine, Product, from_toml, to_toml, typical
 from fluidapp.store import NewEntry, Save, Store, kinds, open_store
 from fluidapp.store.demo import built
@@ -142,7 +145,9 @@ def test_the_litres_follow_while_the_size_is_typed(editing: Callable[[str], AppT
     assert f"Holds {600 * (0.33 - cut):.1f} L to the brim" in said(at)
     typed(at, **{f"{PART}_body_length": "660"})
     assert f"Holds {600 * (0.363 - cut):.1f} L to the brim" in said(at)
-    assert f"{(0.363 - cut) * (110 + 260):.3g} L to" in at.table[0].value.to_numpy().tolist()[0][3]
+    low, _, half = at.table[0].value.to_numpy().tolist()[0][3].partition(" L to")[0].partition(" ± ")
+    assert float(half) == 30.0  # 10 % typical of 134 L, 95 %, rounded up
+    assert abs(float(low) - (0.363 - cut) * (110 + 260)) <= 10.0  # half a step of 20 L
     assert at.get("vega_lite_chart")
     assert len(digger.versions("digger")) == 1
     saved(at)
@@ -390,6 +395,26 @@ def test_look_shows_versions_marks_and_the_dip_chart(digger: Store, open_empty: 
     typed(at, machines_step="2 mm")
     assert not at.error
     assert "more than one card holds" in said(at)
+
+
+def test_look_gives_every_litre_its_doubt(digger: Store, open_empty: Open) -> None:
+    at = open_empty("machines", machine="digger")
+    marks = next(t.value for t in at.table if "litres" in t.value.columns)["litres"].iloc[0]
+    assert re.fullmatch(r"\d+ ± \d+ L to \d+ ± \d+ L", marks), marks
+    assert re.search(r"Holds \d+ ± \d+ L to the brim\. Litres per mm known to about ± 20 % \(95 %\)", said(at)), said(at)
+
+
+def test_two_pours_that_differ_widen_the_doubt_by_their_one_degree_of_freedom(store: Store, open_empty: Open) -> None:
+    """20 L over 47 and 67 mm: the scatter sets the doubt, one degree of freedom, t95 = 12.7."""
+    glass = {"kind": "sight glass", "name": "glass", "end_mm": 350.0}
+    pours = [{"add": 20.0, "before": 150.0, "after": after} for after in (197.0, 217.0)]
+    part = {"key": "tank", "label": "Tank", "kind": "other", "fill": {"litres": 100.0, "reading": 250.0}, "gauges": [glass], "pours": pours}
+    store.put(Machine.model_validate({"key": "rig", "label": "Rig", "compartments": [part]}), now_utc=AT)
+    doubt = build.doubt(store.machine("rig").compartment("tank"))
+    assert doubt.dof == 1.0
+    wide = figure(100.0, 100.0 * doubt.rel, 1.0, "%").plus_minus
+    assert wide != figure(100.0, 100.0 * doubt.rel, unit="%").plus_minus
+    assert f"Litres per mm known to about {wide} (95 %)" in said(open_empty("machines", machine="rig"))
 
 
 def test_a_file_goes_out_and_comes_back_as_the_same_machine() -> None:
