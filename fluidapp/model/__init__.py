@@ -11,6 +11,7 @@ from fluidapp.model.gauges import Band, Bound, Gauge, LevelPlug, Percent, Readin
 from fluidapp.model.greasing import GreasePoint, Gun, Ring
 from fluidapp.model.machine import Container, Machine, Product, Site
 from fluidapp.model.shapes import Box, Deadwood, Edge, Elliptical, Lying, Obround, Section, Shape, Upright
+from fluidapp.model.truck import Setting, Truck, TruckCompartment
 
 __all__ = [
     "ORIGIN",
@@ -46,11 +47,14 @@ __all__ = [
     "Reading",
     "Ring",
     "Section",
+    "Setting",
     "Shape",
     "SightGlass",
     "Site",
     "Stick",
     "Text",
+    "Truck",
+    "TruckCompartment",
     "Upright",
     "checked",
     "from_toml",

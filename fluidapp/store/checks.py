@@ -88,7 +88,7 @@ def _check_node(node: str, directory: Directory, machine: str | None) -> None:
         raise BadInput("node", node, f"Name the machine too, like ex-1/{node}, or use one of: {', '.join(PLACES)}.")
     if machine is not None and owner != machine:
         raise BadInput("node", node, f"It is no part of the machine {machine}.")
-    known = parts(directory.machine(owner))
+    known = parts(directory.owner(owner))
     if part not in known:
         raise Unknown(f"Compartment of {owner}", part, known)
 

@@ -1,7 +1,8 @@
 """Readable files into the records: a whole folder in one transaction, or nothing, with every problem named by its place.
 
-TOML files at the top of the folder may hold ``[site]``, ``[[gun]]``, ``[[product]]`` and ``[[entry]]``; ``machines/*.toml`` one
-machine each; CSV files are named after their tables (``readings.csv``, or ``readings-2025.csv`` and so on).
+TOML files at the top of the folder may hold ``[site]``, ``[[gun]]``, ``[[product]]``, ``[[truck]]``, ``[[setting]]`` and
+``[[entry]]``; ``machines/*.toml`` one machine each; CSV files are named after their tables (``readings.csv``, or
+``readings-2025.csv`` and so on).
 """
 
 import csv
@@ -17,7 +18,7 @@ from typing import Any, Literal
 from pydantic import ValidationError
 
 from fluidapp.errors import BadInput, FileProblem, FluidappError, RecordsProblem, Unknown
-from fluidapp.model import Gun, Machine, Product, Site, checked, from_toml, parse_toml
+from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck, checked, from_toml, parse_toml
 from fluidapp.store.records import Store
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import NAMESPACE, SubjectDoc
@@ -59,12 +60,14 @@ class Parsed:
     guns: list[Gun] = field(default_factory=list)
     products: list[Product] = field(default_factory=list)
     machines: list[Machine] = field(default_factory=list)
+    trucks: list[Truck] = field(default_factory=list)
+    settings: list[Setting] = field(default_factory=list)
     entries: list[tuple[str, str, NewEntry]] = field(default_factory=list)  # file, by, entry
     problems: list[FileProblem] = field(default_factory=list)
 
     def docs(self) -> list[SubjectDoc]:
         """Everything that is no entry."""
-        return [*([self.site] if self.site else []), *self.products, *self.guns, *self.machines]
+        return [*([self.site] if self.site else []), *self.products, *self.guns, *self.machines, *self.trucks, *self.settings]
 
 
 def load_folder(store: Store, folder: Path | str, *, now_utc: datetime, decimal: Decimal = "point", by_login: str = "") -> Loaded:
@@ -121,7 +124,7 @@ def parse(files: Mapping[str, bytes], *, decimal: Decimal = "point") -> Parsed:
 
 def _toml(name: str, text: str, found: Parsed) -> None:
     doc = parse_toml(text, name)
-    known = ("site", "gun", "product", "entry")
+    known = ("site", "gun", "product", "truck", "setting", "entry")
     if strange := [key for key in doc if key not in known]:
         raise FileProblem(name, f"“{strange[0]}”", "this table is not known", f"Known: {', '.join(known)}.")
     if "site" in doc:
@@ -130,6 +133,8 @@ def _toml(name: str, text: str, found: Parsed) -> None:
         found.site = checked(doc["site"], name, Site)
     found.guns.extend(checked(gun, name, Gun) for gun in _listed(doc, name, "gun"))
     found.products.extend(checked(product, name, Product) for product in _listed(doc, name, "product"))
+    found.trucks.extend(checked(truck, name, Truck) for truck in _listed(doc, name, "truck"))
+    found.settings.extend(checked(setting, name, Setting) for setting in _listed(doc, name, "setting"))
     for n, entry in enumerate(_listed(doc, name, "entry"), 1):
         where = f"entry {n}"
         at = entry.get("time")

@@ -12,7 +12,7 @@ from pydantic import Field, JsonValue, Strict, TypeAdapter, model_validator
 from fluidapp.model import Frozen, Key, Label, Num, Positive, Reading, Text
 from fluidapp.model.base import Count, NotNegative
 
-PLACES = ("stock", "used-oil", "outside")  # nodes that belong to no machine
+PLACES = ("stock", "used-oil", "outside")  # nodes that belong to no machine and no truck
 Node = Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9_-]{0,59}(/[a-z0-9][a-z0-9_-]{0,59})?$")]
 Degrees = Annotated[float, Strict(), Field(ge=-360, le=360)]
 Celsius = Annotated[float, Strict(), Field(ge=-60, le=150)]

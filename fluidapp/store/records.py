@@ -10,7 +10,7 @@ from typing import cast
 from sqlalchemy import Connection, Engine, select
 
 from fluidapp.errors import NotAllowed, Unknown
-from fluidapp.model import Gun, Machine, Product, Site
+from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck
 from fluidapp.store import read, schema, subjects
 from fluidapp.store.engine import make_engine, migrate, place, reading, said, shown, writing
 from fluidapp.store.saves import Entry, May, MeterPoint, MovementRow, Save, Saved, everyone_may
@@ -123,6 +123,22 @@ class Store:
         """The grease gun of that key."""
         return cast("Gun", self._subject("gun", key))
 
+    def trucks(self, *, archived: bool = False) -> list[Truck]:
+        """All lube trucks, by key."""
+        return cast("list[Truck]", self._subjects("truck", archived))
+
+    def truck(self, key: str) -> Truck:
+        """The lube truck of that key."""
+        return cast("Truck", self._subject("truck", key))
+
+    def settings(self, *, archived: bool = False) -> list[Setting]:
+        """All settings, by key."""
+        return cast("list[Setting]", self._subjects("setting", archived))
+
+    def setting(self, key: str) -> Setting:
+        """The setting of that key."""
+        return cast("Setting", self._subject("setting", key))
+
     def site(self) -> Site | None:
         """The site, if one was entered."""
         sites = cast("list[Site]", self._subjects("site", False))
@@ -138,7 +154,7 @@ class Store:
         return subjects.KINDS[row.kind].model_validate(row.doc)
 
     def versions(self, key: str) -> list[Version]:
-        """Every version of a machine, product, gun or site, newest first: when it was made, and by whom."""
+        """Every version of a machine, product, gun, truck, setting or site, newest first: when it was made, and by whom."""
         with reading(self.engine) as conn:
             return subjects.versions(conn, key)
 

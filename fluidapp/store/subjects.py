@@ -1,4 +1,4 @@
-"""Machines, products, guns and the site: each edit a new version, the old ones kept."""
+"""Machines, products, guns, trucks, settings and the site: each edit a new version, the old ones kept."""
 
 import uuid
 from collections.abc import Mapping
@@ -8,19 +8,26 @@ from datetime import datetime
 from sqlalchemy import Connection, func, insert, select, update
 
 from fluidapp.errors import BadInput, RecordsProblem, Unknown
-from fluidapp.model import Gun, Machine, Product, Site
+from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck
 from fluidapp.store import schema
 from fluidapp.store.kinds import PLACES
 from fluidapp.store.saves import content, utc_text, utc_time
 
 NAMESPACE = uuid.UUID("5a1f7c36-2f0e-4c83-9a55-0c1d6b7b2f11")
-SubjectDoc = Site | Machine | Product | Gun
-KINDS: Mapping[str, type[SubjectDoc]] = {"site": Site, "machine": Machine, "product": Product, "gun": Gun}
+SubjectDoc = Site | Machine | Product | Gun | Truck | Setting
+KINDS: Mapping[str, type[SubjectDoc]] = {
+    "site": Site,
+    "machine": Machine,
+    "product": Product,
+    "gun": Gun,
+    "truck": Truck,
+    "setting": Setting,
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One machine, product, gun or site in its newest version."""
+    """One machine, product, gun, truck, setting or site in its newest version."""
 
     id: str
     kind: str
@@ -61,8 +68,10 @@ def kind_of(doc: SubjectDoc) -> str:
     raise BadInput("kind", type(doc).__name__, f"Only these are kept: {', '.join(KINDS)}.")
 
 
-def parts(machine: Machine) -> list[str]:
-    """The keys of all that is read, filled or greased on a machine."""
+def parts(machine: Machine | Truck) -> list[str]:
+    """The keys of all that is read, filled or greased on a machine, or filled and emptied on a truck."""
+    if isinstance(machine, Truck):
+        return [c.key for c in machine.compartments]
     return [c.key for c in machine.compartments] + [b.key for b in machine.baths] + [p.key for p in machine.grease_points]
 
 
@@ -90,7 +99,7 @@ def newest(conn: Connection, kind: str | None = None, key: str | None = None) ->
 def put(conn: Connection, where: str, doc: SubjectDoc, now_utc: datetime, by: str) -> str:
     """Stores ``doc`` as a new version if it differs from the newest one; the version's id."""
     kind, key = kind_of(doc), doc.key
-    if taken := [name for name in (key, *(parts(doc) if isinstance(doc, Machine) else ())) if name in PLACES]:
+    if taken := [name for name in (key, *(parts(doc) if isinstance(doc, Machine | Truck) else ())) if name in PLACES]:
         raise BadInput("key", taken[0], f"These names are taken: {', '.join(PLACES)}.")
     found = conn.execute(select(schema.subject.c.id, schema.subject.c.kind).where(schema.subject.c.key == key)).first()
     if found is not None and found.kind != kind:
@@ -150,3 +159,12 @@ class Directory:
         doc = self.get("machine", key).doc
         assert isinstance(doc, Machine)
         return doc
+
+    def owner(self, key: str) -> Machine | Truck:
+        """The machine or truck of that key; Unknown, with both lists, for any other."""
+        found = self.by_kind["truck"].get(key) or self.by_kind["machine"].get(key)
+        if found is None:
+            known = [s.key for kind in ("machine", "truck") for s in self.by_kind[kind].values() if not s.archived]
+            raise Unknown("Machine or truck" if self.by_kind["truck"] else "Machine", key, known)
+        assert isinstance(found.doc, Machine | Truck)
+        return found.doc
