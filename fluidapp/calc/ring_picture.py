@@ -2,8 +2,9 @@
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
-from fluidapp.calc.greasing import Greasing, Status, Step
+from fluidapp.calc.greasing import Greasing, Status, Step, position_name
 
 SHADES: dict[Status, float] = {"not yet due": 0.15, "comes next": 0.4, "due": 0.65, "past due": 1.0}  # of one hue, light to dark
 _NAMED_UP_TO = 6
@@ -42,7 +43,7 @@ def coming(found: Greasing) -> Step:
     return found.steps[0] if found.steps else found.one_shot
 
 
-def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
+def ring_picture(found: Greasing, sprockets: Literal["rear", "front"] = "rear") -> RingPicture:
     """The ring of ``found``; the boom angle counts to the left (90° = left track), so it runs against the clock here.
 
     Few positions carry their name, many only number, share and word (the table beside has the names).
@@ -72,7 +73,7 @@ def ring_picture(found: Greasing, sprockets: str = "rear") -> RingPicture:
             )
         )
     said = "; ".join(f"{p.number + 1} {p.name}: {100 * p.lapse:.0f} % of the interval, {p.word}" for p in found.positions)
-    front, rear = ("front idlers", "rear sprockets") if sprockets == "rear" else ("front sprockets", "rear idlers")
+    front, rear = position_name(0.0, sprockets), position_name(180.0, sprockets)
     comes = "Next" if found.steps else "Nothing is due; first comes"
     text = f"Slewing ring from above, front up. {said}. {comes}: boom over {coming(found).name}."
     return RingPicture(tuple(sectors), front, rear, text)

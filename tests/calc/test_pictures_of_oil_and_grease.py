@@ -68,6 +68,12 @@ def test_the_left_track_is_drawn_on_the_left_with_the_front_up() -> None:
     assert places == [(0, 1), (-1, 0), (0, -1), (1, 0)]
 
 
+def test_the_ends_of_the_undercarriage_are_called_as_its_sprockets_stand() -> None:
+    rear, front = (ring_picture(ring_of(4), sprockets) for sprockets in ("rear", "front"))
+    assert (rear.front, rear.rear) == ("front idlers", "rear sprockets")
+    assert (front.front, front.rear) == ("front sprockets", "rear idlers")
+
+
 def test_sectors_close_the_ring_and_each_carries_number_and_share() -> None:
     for count in (1, 4, 6, 12, 36):
         drawn = ring_picture(ring_of(count))

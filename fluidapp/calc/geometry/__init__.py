@@ -6,7 +6,7 @@ Lengths inside are decimetres, so volumes are litres; levels of a `Curve` are mi
 from fluidapp.calc.geometry.column import Column
 from fluidapp.calc.geometry.curve import Curve
 from fluidapp.calc.geometry.extrusion import Extrusion, Part
-from fluidapp.calc.geometry.gear_ring import BathArea, bath_area, bath_parts, fillet_area, gap_area, gear_area, rack_gap_area
+from fluidapp.calc.geometry.gear_ring import BathArea, bath_area, bath_parts, fillet_area, gap_area, gear_area
 from fluidapp.calc.geometry.heads import frustum, head, head_depth, head_profile, lying_tank, sphere, spherical_segment, upright_tank
 from fluidapp.calc.geometry.mesh import Mesh, hopper, prismatoid
 from fluidapp.calc.geometry.orientation import slope, up
@@ -24,7 +24,7 @@ from fluidapp.calc.geometry.shapes import (
     rounded,
     upright_cylinder,
 )
-from fluidapp.calc.geometry.strapping import constant_area, strapping
+from fluidapp.calc.geometry.strapping import strapping
 from fluidapp.calc.geometry.tank import Tank
 
 __all__ = [
@@ -50,7 +50,6 @@ __all__ = [
     "bath_parts",
     "box",
     "combine_area",
-    "constant_area",
     "elliptical_cylinder",
     "fill_area",
     "fillet_area",
@@ -69,7 +68,6 @@ __all__ = [
     "polygon",
     "pour_fit",
     "prismatoid",
-    "rack_gap_area",
     "rounded",
     "shape_fit",
     "slope",

@@ -83,17 +83,6 @@ def gap_area(module_mm: float, teeth: int, internal: bool, shift: float = 0.0) -
     return float(np.pi * (tip * tip - root * root)) - teeth * _body(module_mm, teeth, shift, root, tip)
 
 
-def rack_gap_area(module_mm: float, teeth: int) -> float:
-    """The same by straight-sided teeth: 3.3296 m^2 for each tooth [mm2]; within 2 % from 90 teeth on, for a check by hand.
-
-    >>> round(rack_gap_area(10, 90), 2)
-    29966.03
-    """
-    _check(module_mm, teeth, 0.0)
-    per_tooth = 0.5 * np.pi * (TIP + ROOT) + np.tan(PRESSURE_ANGLE) * (TIP * TIP - ROOT * ROOT)
-    return float(teeth * module_mm**2 * per_tooth)
-
-
 def fillet_area(module_mm: float, teeth: int) -> float:
     """Area that the rounded roots take from the gaps [mm2].
 

@@ -40,22 +40,3 @@ def strapping(level_mm: ArrayLike, volume_l: ArrayLike) -> Curve:
         raise BadInput("table volume", float(volume[-1]), "The table must rise somewhere.")
     slopes = np.asarray(PchipInterpolator(level, volume).derivative()(level), dtype=np.float64)
     return Curve.even(level, volume, np.maximum(slopes, 0.0))
-
-
-def constant_area(area_dm2: float, low_mm: float, high_mm: float, start_l: float = 0.0) -> Curve:
-    """Level curve of upright walls, from one figure, such as "20 L raised the gauge by 57 mm".
-
-    area_dm2 : free surface [dm2], above 0; litres poured over the rise in dm.
-    low_mm, high_mm : levels between which it holds [mm].
-    start_l : volume at ``low_mm`` [L], 0 or more; 0 makes the answers litres above ``low_mm``.
-    Errors: BadInput for an area or range that is not above 0.
-    Formula: V = start + area (level - low). Range: only where the walls are upright; the gauge's doubt is not in it.
-
-    >>> round(constant_area(20 / 0.57, 0, 300).volume_l(57.0), 9)
-    20.0
-    """
-    if not (np.isfinite(area_dm2) and area_dm2 > 0.0):
-        raise BadInput("area", area_dm2, "The litres per mm must be above 0.")
-    if not (np.isfinite(low_mm) and np.isfinite(high_mm) and high_mm > low_mm):
-        raise BadInput("high level", high_mm, f"The upper level must be above the lower one, {low_mm:g} mm.")
-    return strapping([low_mm, high_mm], [start_l, start_l + area_dm2 * (high_mm - low_mm) / 100.0])

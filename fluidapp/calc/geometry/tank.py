@@ -95,10 +95,6 @@ class Tank:
         inside is not looked at. n : unit vector up, shape (3,)."""
         return np.concatenate([pockets(part, vector(n)) for sign, part in self.parts if sign > 0])
 
-    def traps_air(self, n: Array) -> bool:
-        """Whether `air_pockets` finds any."""
-        return len(self.air_pockets(n)) > 0
-
     def curve(self, pitch_deg: float = 0.0, roll_deg: float = 0.0, swing_deg: float = 0.0) -> Curve:
         """Level curve at one slope, kept for the next call (`up` says what the angles mean).
 

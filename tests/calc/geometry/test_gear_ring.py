@@ -9,6 +9,11 @@ from fluidapp.errors import BadInput
 ALPHA = np.radians(20.0)
 
 
+def rack_gap_area(module, teeth):
+    """Gaps of a straight-sided rack: teeth m^2 [(pi/2)(ha + hf) + tan 20 deg (ha^2 - hf^2)], ha 1, hf 1.25: 3.3296 m^2 each."""
+    return teeth * module**2 * (np.pi / 2 * 2.25 + np.tan(ALPHA) * (1.0 - 1.25**2))
+
+
 def flank(module, teeth, shift, low, high, points=4000):
     """Radii and half angles of an involute tooth flank of an outer gear; straight towards the centre below the base circle."""
     base = 0.5 * module * teeth * np.cos(ALPHA)
@@ -58,13 +63,13 @@ def test_the_gaps_of_an_outer_gear_are_what_the_teeth_leave_of_the_ring(module, 
 
 @pytest.mark.parametrize(("teeth", "share"), [(90, 0.0204), (110, 0.0168)])
 def test_the_rack_rule_lies_between_inner_and_outer_gear(teeth, share):
-    rack = geo.rack_gap_area(10.0, teeth)
+    rack = rack_gap_area(10.0, teeth)
     assert geo.gap_area(10.0, teeth, True) == pytest.approx(rack * (1 - share), rel=1e-3)
     assert geo.gap_area(10.0, teeth, False) == pytest.approx(rack * (1 + share), rel=1e-3)
 
 
 def test_with_ever_more_teeth_both_become_the_rack():
-    rack = geo.rack_gap_area(10.0, 100_000)
+    rack = rack_gap_area(10.0, 100_000)
     assert geo.gap_area(10.0, 100_000, True) == pytest.approx(rack, rel=1e-4)
     assert geo.gap_area(10.0, 100_000, False) == pytest.approx(rack, rel=1e-4)
 

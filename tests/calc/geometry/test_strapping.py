@@ -83,14 +83,3 @@ def test_a_table_out_of_order_is_refused_and_the_place_named(level, litres, name
         geo.strapping(level, litres)
     if named is not None:
         assert caught.value.value == named
-
-
-def test_twenty_litres_that_raised_it_57_mm_are_the_whole_curve():
-    curve = geo.constant_area(20.0 / 0.57, 0.0, 300.0)
-    assert curve.volume_l(57.0) == pytest.approx(20.0, rel=1e-14)
-    assert curve.level_mm(40.0) == pytest.approx(114.0, rel=1e-12)
-    assert curve.area_dm2(123.0) == pytest.approx(20.0 / 0.57, rel=1e-12)
-    with pytest.raises(BadInput):
-        geo.constant_area(0.0, 0.0, 300.0)
-    with pytest.raises(BadInput):
-        geo.constant_area(1.0, 300.0, 300.0)
