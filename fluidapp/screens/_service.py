@@ -176,5 +176,6 @@ def undo(machine: Machine) -> None:
             except FluidappError as err:
                 st.error(str(err))
             else:
-                st.session_state["_service_undone"] = len(voids)
+                said = f"{len(voids)} entries crossed out; they stay readable ({names[chosen]})."
+                st.session_state[f"_service_{machine.key}_undone"] = said
                 st.rerun()

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from fluidapp.calc import oil, topup
+from fluidapp.calc import cautions, oil, topup
 from fluidapp.calc.figure import half_width, to_pour
 from fluidapp.calc.refill import BringList, Plan, Portion
 from fluidapp.errors import FluidappError
@@ -27,13 +27,6 @@ STEPS = (
          "operator's manual of a mini excavator (second-hand)"),
     Step("Run, stop, isolate, read again; write it down above.", "tick", _P),
 )  # fmt: skip
-CAUTIONS = (
-    "Hot oil spurts and pressure stays after the engine stops: loads down, levers stroked, vent slowly (OSHA interpretation 1999-11-10).",
-    "Isolate and block; stored energy and gravity count (OSHA interpretation 2015-07-01). Crib before going under.",
-    "Never feel for a leak: use cardboard. Oil jetted into the skin is a case for the hospital (HSE FOD 4-2014).",
-    "Let the oil cool to about 40 to 45 °C before a drain; oil and filters are controlled waste (operator's manual, 11 t class, "
-    "second-hand; 40 CFR 279.22).",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +50,7 @@ def blank(machine: Machine, products: Mapping[str, Product], made_on: str, show:
     """A sheet with the machine's compartments, products and marks, all else empty."""
     rows = tuple(Row(part.label, _product(part, products), _marks(part, show)) for part in machine.compartments)
     notes = (f"Reference posture: {machine.posture}.",) if machine.posture else ()
-    return ServiceSheet(machine.label, "Service.", made_on, CAUTIONS, rows, STEPS, notes=notes)
+    return ServiceSheet(machine.label, "Service.", made_on, cautions.SERVICE, rows, STEPS, notes=notes)
 
 
 def planned(machine: Machine, products: Mapping[str, Product], last: Mapping[str, Last], made_on: str, show: Show) -> ServiceSheet:
@@ -71,7 +64,7 @@ def planned(machine: Machine, products: Mapping[str, Product], last: Mapping[str
     said = ["The plan follows from the readings named beside it: read again before you pour."] if bring else []
     if machine.posture:
         said.append(f"Reference posture: {machine.posture}.")
-    return ServiceSheet(machine.label, "Service.", made_on, CAUTIONS, tuple(rows), STEPS, tuple(bring), tuple(said))
+    return ServiceSheet(machine.label, "Service.", made_on, cautions.SERVICE, tuple(rows), STEPS, tuple(bring), tuple(said))
 
 
 def refilled(

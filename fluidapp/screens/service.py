@@ -91,8 +91,8 @@ try:
 except FluidappError as err:
     save_at.error(str(err))
 with below:
-    if undone := st.session_state.pop("_service_undone", None):
-        st.success(f"{undone} entries crossed out; they stay readable.")
+    if undone := st.session_state.get(f"_service_{machine.key}_undone"):
+        st.success(undone)  # it stays: a run that is cut short by the next one must not swallow it
     _service.undo(machine)
     sheets(machine)
 here = {"machine": machine.key}

@@ -45,4 +45,7 @@ if last:
     names = {m.key: m.label for m in machines}
     for entry in last:
         st.caption(f"{entry.at_local:%Y-%m-%d %H:%M} · {names.get(entry.machine or '', '–')} · {_parts.entry_words(entry)}")
-st.caption("All answers give way to the maker's manual, site rules, local codes and licensed people. Nothing leaves this machine.")
+st.caption(
+    "All answers give way to the maker's manual, site rules, local codes and licensed people. "
+    "No request leaves this machine for the internet."
+)

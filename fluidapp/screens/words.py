@@ -5,46 +5,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fluidapp import units
-from fluidapp.calc import balance, bath, figure, greasing, level, topup
+from fluidapp.calc import balance, bath, cautions, figure, greasing, level, topup
 from fluidapp.calc.ring_picture import coming
 from fluidapp.model import Bath, Compartment, GreasePoint, Gun, LevelPlug, Machine, Percent
 
 CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "tank": (
-        "Hot oil, pressure: isolate, vent slowly",
-        (
-            "Attachment down, engine off, machine isolated before anybody opens anything.",
-            "Hot oil spurts and pressure stays after shutdown: stroke the levers, lower all loads, open the breather slowly "
-            "(OSHA interpretation of 1999-11-10; operator's manuals).",
-            "Isolate the machine and block what can fall or roll; stored energy and gravity count (OSHA interpretation of 2015-07-01).",
-            "Never feel for a leak with a hand, use cardboard. Any jet into the skin is a case for the hospital (HSE, FOD 4-2014).",
-            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
-        ),
-    ),
-    "gear case": (
-        "Level ground, isolated, let it cool: a plug may spurt",
-        (
-            "Park on firm, level ground, attachment down, engine stopped, isolated; let the case cool and open its plug slowly: it may be "
-            "under pressure (operator's manuals, second-hand).",
-            "No slewing or travel motor work on a slope: the machine's weight pressurises circuits (operator's manual, 7 t class, "
-            "second-hand).",
-            "No volatile or chlorinated solvent in a gear case (trade text).",
-            "Drained oil is controlled waste: check local rules.",
-            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
-        ),
-    ),
-    "slew": (
-        "Slewing arc clear, machine isolated",
-        (
-            "Nobody reaches in before the machine is isolated; nobody stands in the slewing arc when it turns.",
-            "Keep people out of the arc and more than 0.5 m between counterweight and any obstruction (HSE, excavators).",
-            "Isolate with the safety lever whenever anybody is in the arc (HSE, ED02-2025); never slew with a hand at nipple or pinion "
-            "(operator's manuals).",
-            "Grease guns reach pressures that inject grease through the skin: any such jet is a case for the hospital.",
-            "Where grease and oil leave the machine they are controlled waste: check local rules.",
-            "The maker's manual, site rules, local codes and licensed people come before anything shown here.",
-        ),
-    ),
+    "tank": ("Hot oil, pressure: isolate, vent slowly", cautions.TANK),
+    "gear case": ("Level ground, isolated, let it cool: a plug may spurt", cautions.GEAR_CASE),
+    "slew": ("Slewing arc clear, machine isolated", cautions.SLEW),
 }
 
 

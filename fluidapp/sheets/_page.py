@@ -1,11 +1,13 @@
 """What every printed sheet shares: the font, the head, the caution, tables. Black and white, large type, one page where it can be."""
 
+import io
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from fpdf import FPDF
+    from fpdf.fonts import TTFFont
 
 FONTS = Path(__file__).parent.parent / "static" / "fonts"
 FONT = "sheet"
@@ -17,12 +19,16 @@ GREY = (228, 228, 228)
 def page(title: str, lines: Sequence[str] = (), cautions: Sequence[str] = (), *, landscape: bool = False) -> "FPDF":
     """A new A4 page with its title, the framed cautions, and the lines below them; compressed, with the sheet's own font inside."""
     from fpdf import FPDF
+    from fpdf.fonts import TTFFont
 
     pdf = FPDF(orientation="landscape" if landscape else "portrait", format="A4")
     pdf.set_margin(12)
     pdf.set_auto_page_break(True, margin=12)
     for style, name in (("", "DejaVuSansCondensed.ttf"), ("B", "DejaVuSansCondensed-Bold.ttf")):
         pdf.add_font(FONT, style, FONTS / name)
+    for font in pdf.fonts.values():
+        if isinstance(font, TTFFont):
+            _read_whole(font)
     pdf.set_title(title)
     pdf.add_page()
     pdf.set_font(FONT, "B", 20)
@@ -72,3 +78,11 @@ def _figure(text: str) -> bool:
 def done(pdf: "FPDF") -> bytes:
     """The finished file."""
     return bytes(pdf.output())
+
+
+def _read_whole(font: "TTFFont") -> None:
+    """Puts the font file into memory and closes it: else it stays open until the page is collected, finished or not."""
+    reader = font.ttfont.reader
+    with reader.file as file:
+        file.seek(0)
+        reader.file = io.BytesIO(file.read())

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fluidapp.calc import refill
+from fluidapp.calc import cautions, refill
 from fluidapp.calc.refill import Line, Marks, Missing, Need, Portion
 from fluidapp.errors import BadInput, OutOfRange, Unknown
 from fluidapp.model import Container
@@ -58,7 +58,8 @@ def test_every_step_and_caution_names_its_source():
     for gate in refill.GATES:
         assert any(word in gate.source for word in ("second-hand", "read", "common practice, no source")), gate
     assert next(gate for gate in refill.GATES if gate.key == "reading").confirm == "reading"
-    assert len(refill.CAUTIONS) >= 5
+    assert all("(" in line and line.endswith(").") for line in cautions.REFILL[:-1])
+    assert cautions.REFILL[-1] == cautions.LAST
 
 
 def test_the_opened_parts_follow_from_the_lines(one):

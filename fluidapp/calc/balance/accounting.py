@@ -7,15 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fluidapp.calc.cautions import TANK
 from fluidapp.calc.decision import Alone, Closing, alone, closing, quadrature, smallest_seen
 from fluidapp.calc.limits import above_zero, zero_or_more
 from fluidapp.errors import BadInput, OutOfRange
-
-CAUTIONS = (
-    "Before reading: machine parked on firm, level ground, attachment down, engine stopped and isolated, pressure released slowly.",
-    "Never feel for a leak with a hand; a jet of oil under the skin means hospital at once.",
-    "Gear cases and tanks may be hot and under pressure: loosen plugs and breathers slowly.",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +88,7 @@ class Account:
     verdict: Closing | Alone
     sees_l: float
     remarks: tuple[str, ...]
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = TANK
 
     @property
     def changes_l(self) -> NDArray[np.float64]:

@@ -10,14 +10,10 @@ from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
 from fluidapp.calc.budget import EXPANSION, Typical
+from fluidapp.calc.cautions import SLEW
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.model import Bath
 
-CAUTIONS = (
-    "Park on firm, level ground, attachment down, engine stopped, isolated and locked before the cover is opened.",
-    "Nobody within the swing radius when the boom is slewed; never slew with a hand at a nipple, the ring or the pinion.",
-    "Read the grease's safety data sheet; wear gloves. Used grease and oil are controlled waste: check local rules.",
-)
 Depth = Literal["short of grease", "within the band", "at the limit", "too full", "over the pinion", "no verdict"]
 
 
@@ -50,7 +46,7 @@ class BathCheck:
     assumed: tuple[str, ...]
     not_measured: tuple[str, ...]
     remarks: tuple[str, ...]
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = SLEW
 
 
 def check(

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from fluidapp.calc import level, oil, topup
 from fluidapp.calc.between import oil_change
+from fluidapp.calc.cautions import GEAR_CASE
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.gearcase import judging
 from fluidapp.calc.gearcase.judging import TRAVEL, Change, Limit, Viscosity, Word
@@ -25,12 +26,6 @@ from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Machine, Product, Reading
 
 FAR = 0.10  # share of the case's own litres beyond which a rise is far above the mark (own limit, editable)
-CAUTIONS = (
-    "Park on firm, level ground, attachment down, engine stopped, isolated; let the case cool and open its plug slowly: it may be under "
-    "pressure (operator's manuals, second-hand).",
-    "No volatile or chlorinated solvent in a gear case (trade text).",
-    "Drained oil is controlled waste: check local rules.",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +50,7 @@ class GearCase:
     mix: tuple[Viscosity, ...]
     limit: Limit
     remarks: tuple[str, ...]
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = GEAR_CASE
 
 
 def rise_from(

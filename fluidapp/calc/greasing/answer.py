@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fluidapp.calc.greasing.gun import INJECTION, Dose, strokes
+from fluidapp.calc.cautions import SLEW
+from fluidapp.calc.greasing.gun import Dose, strokes
 from fluidapp.calc.greasing.lapse import Duty, Event, RingState, Shot, state
 from fluidapp.calc.greasing.planning import Coverage, Status, coverage, next_shot, plan, status
 from fluidapp.calc.greasing.ring import GreasedRing, position_name
@@ -16,11 +17,6 @@ from fluidapp.model import GreasePoint, Gun, Machine
 
 EARLY_LAPSE, MUCH_DOSE, NO_PURGE_ROUNDS = 0.5, 1.5, 3  # ours, editable
 SLOPE_FOR_TURNS_DEG = 3.0  # ours, editable
-CAUTIONS = (
-    "Stop, attachment down, engine off and locked; grease; stand clear; slew; stop; grease. Never grease while the machine slews.",
-    "Nobody in the swing radius, and never a hand at nipple, ring or pinion while it can turn.",
-    INJECTION,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +80,7 @@ class Greasing:
     coverage: Coverage
     warnings: tuple[str, ...]
     remarks: tuple[str, ...]
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = SLEW
 
 
 def greasing_round(
@@ -124,7 +120,6 @@ def greasing_round(
         coverage=coverage(ring, lapse),
         warnings=too_much(ring, now, now_h - ring.limit_h),
         remarks=(*now.flags, *dose.remarks, *_remarks(point, ring)),
-        cautions=CAUTIONS,
     )
 
 

@@ -9,9 +9,6 @@ from fluidapp.model import Gun
 
 SD_STROKE_G = 0.08  # from stroke to stroke, typical, editable (common practice, no source)
 WEIGH = "This gun is not weighed: strokes stay strokes. Pump 10 to 20 strokes into a pot and weigh it before and after."
-INJECTION = (
-    "Grease guns reach pressures that drive grease through the skin: keep hands off the nozzle; any skin jet means hospital at once."
-)
 _SLACK = 1e-9
 
 

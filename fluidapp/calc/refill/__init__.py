@@ -14,12 +14,11 @@ from fluidapp.calc.refill.finish import (
     flush,
     used_oil,
 )
-from fluidapp.calc.refill.gates import CAUTIONS, GATES, PARTS, Gate, gates, parts_of, still_open
+from fluidapp.calc.refill.gates import GATES, PARTS, Gate, gates, parts_of, still_open
 from fluidapp.calc.refill.lines import Line, air, case, cooler, cylinder, gear_case, hose, housing, tank_filter, tube, without
 from fluidapp.calc.refill.sizing import Deficit, Marks, Missing, Portion, Refill, Stage, refill
 
 __all__ = [
-    "CAUTIONS",
     "CHANGE_RULES",
     "FAILED",
     "GATES",

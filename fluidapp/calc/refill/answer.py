@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from fluidapp.calc import figure, level, oil
-from fluidapp.calc.refill.gates import CAUTIONS, Gate, gates, parts_of
+from fluidapp.calc.cautions import REFILL
+from fluidapp.calc.refill.gates import Gate, gates, parts_of
 from fluidapp.calc.refill.lines import Line, cylinder, without
 from fluidapp.calc.refill.sizing import Marks, Missing, Refill, refill
 from fluidapp.errors import CannotAnswer
@@ -31,7 +32,7 @@ class Plan:
     topup: "TopUp | None"
     steps: tuple[Gate, ...]
     remarks: tuple[str, ...]
-    cautions: tuple[str, ...] = CAUTIONS
+    cautions: tuple[str, ...] = REFILL
 
 
 def drained_tank(compartment: Compartment) -> Missing:

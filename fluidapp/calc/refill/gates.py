@@ -122,15 +122,6 @@ GATES = (
     ),
     Gate("watch", "Read again after 1 h, at the end of the shift, then daily.", "reading", _P, False),
 )
-CAUTIONS = (
-    "The maker's manual, site rules, local codes and licensed people come before this.",
-    "Hot oil spurts and pressure stays after the engine stops: loads down, levers stroked, vent slowly (OSHA interpretation 1999-11-10).",
-    "Isolate and block; stored energy and gravity count (OSHA interpretation 2015-07-01). Crib before going under.",
-    "Never feel for a leak: use cardboard. Oil jetted into the skin is a case for the hospital (HSE FOD 4-2014).",
-    "No slewing or travel motor work on a slope: the machine's weight pressurises circuits (operator's manual, 7 t class, second-hand).",
-    "Let the oil cool to about 40 to 45 °C before a tank is drained; oil and filters are controlled waste (operator's manual, 11 t class, "
-    "second-hand; 40 CFR 279.22).",
-)
 
 _OF_LINE: dict[Into, Part] = {"motor or pump case": "motor or pump case", "gear case": "gear case", "circuit": "circuit"}
 
