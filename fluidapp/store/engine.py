@@ -1,6 +1,8 @@
 """Opening the records: the engine, its settings, the migrations, and database errors as sentences."""
 
+import functools
 import sqlite3
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -106,8 +108,14 @@ def reading(engine: Engine) -> Iterator[Connection]:
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
     """A connection inside the one writing transaction: all of it is stored when the block ends, or nothing."""
-    with said(engine), engine.connect().execution_options(fluidapp_writes=True) as conn, conn.begin():
+    with _turn(engine.url), said(engine), engine.connect().execution_options(fluidapp_writes=True) as conn, conn.begin():
         yield conn
+
+
+@functools.cache
+def _turn(url: URL) -> threading.RLock:
+    """Whose turn it is to write among the threads of this process: SQLite's own waiting is by chance and can starve one of them."""
+    return threading.RLock()
 
 
 @contextmanager
