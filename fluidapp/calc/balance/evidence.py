@@ -1,7 +1,7 @@
-"""How well one set of leak paths explains measured changes: least squares with volumes >= 0, and the evidence for it."""
+"""How well sets of leak paths explain measured changes: least squares with volumes >= 0, and the evidence for each."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 _LN_2PI = math.log(2.0 * math.pi)
-_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
+_NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
 _DROP = 45.0  # e^-45 of the peak is left out
+_STEPS = np.linspace(0.0, 1.0, 33)
 
 
 class Fit(NamedTuple):
@@ -21,32 +22,55 @@ class Fit(NamedTuple):
     ln_evidence: float
 
 
-def fit(y: Array, chol: Array, columns: Array, fmax: float) -> Fit | None:
-    """The story with these path ``columns`` (m x k, k = 0, 1 or 2); None where the readings cannot tell its volumes apart.
+def fits(y: Array, chol: Array, columns: Sequence[Array], fmax: float) -> list[Fit | None]:
+    """Every story with its path ``columns`` (m x k, k = 0, 1 or 2); None where the readings cannot tell its volumes apart.
 
     y : m changes. chol : lower Cholesky factor of their covariance V. fmax : a volume is anywhere from 0 to this, evenly.
     Fit: min (y - P f)' V^-1 (y - P f) with f >= 0. Evidence, with C = (P' V^-1 P)^-1, f^ = C P' V^-1 y, r = y - P f^:
     ln Z = ln N(r; 0, V) + (k/2) ln 2 pi + (1/2) ln |C| - k ln fmax + ln Pr(0 < f < fmax), f ~ N(f^, C).
     Own model; the integral is that of a normal density over a box.
     """
-    m, k = columns.shape
     white_y = np.linalg.solve(chol, y)
-    ln_norm = -0.5 * m * _LN_2PI - float(np.log(np.diag(chol)).sum())
-    if k == 0:
-        chi2 = float(white_y @ white_y)
-        return Fit(np.zeros(0), chi2, ln_norm - 0.5 * chi2)
-    white = np.linalg.solve(chol, columns)
-    if k > m or int(np.linalg.matrix_rank(white, tol=1e-9 * max(1.0, float(np.abs(white).max())))) < k:
-        return None
-    from scipy.optimize import nnls
+    ln_norm = -0.5 * len(y) * _LN_2PI - float(np.log(np.diag(chol)).sum())
+    found: list[Fit | None] = [None] * len(columns)
+    for k in (0, 1, 2):
+        index = [i for i, rows in enumerate(columns) if rows.shape[1] == k and k <= len(y)]
+        if index:
+            white = np.linalg.solve(chol, np.array([columns[i] for i in index]))
+            for i, one in zip(index, _of_one_size(white_y, white, ln_norm, fmax), strict=True):
+                found[i] = one
+    return found
 
-    volumes, distance = nnls(white, white_y)
-    cov = np.linalg.inv(white.T @ white)
-    free = cov @ (white.T @ white_y)
-    left = white_y - white @ free
-    ln_box = _ln_box_1(float(free[0]), math.sqrt(cov[0, 0]), fmax) if k == 1 else _ln_box_2(free, cov, fmax)
-    ln_z = ln_norm - 0.5 * float(left @ left) + 0.5 * k * _LN_2PI + 0.5 * math.log(float(np.linalg.det(cov))) - k * math.log(fmax) + ln_box
-    return Fit(np.asarray(volumes), float(distance) ** 2, ln_z)
+
+def _of_one_size(y: Array, white: Array, ln_norm: float, fmax: float) -> list[Fit | None]:
+    """The same for n stories of k paths each, whitened: y (m), white (n x m x k)."""
+    n, _, k = white.shape
+    if k == 0:
+        chi2 = float(y @ y)
+        return [Fit(np.zeros(0), chi2, ln_norm - 0.5 * chi2)] * n
+    told = np.linalg.matrix_rank(white, tol=1e-9 * np.maximum(1.0, np.abs(white).max(axis=(1, 2)))) == k
+    white = white[told]
+    inner = white.transpose(0, 2, 1) @ white
+    cov = np.linalg.inv(inner)
+    free = np.einsum("nij,nmj,m->ni", cov, white, y)
+    left = y - np.einsum("nmi,ni->nm", white, free)
+    volumes = _not_below_zero(y, white, inner, free)
+    off = y - np.einsum("nmi,ni->nm", white, volumes)
+    ln_box = _ln_box_1(free[:, 0], np.sqrt(cov[:, 0, 0]), fmax) if k == 1 else _ln_box_2(free, cov, fmax)
+    ln_z = ln_norm - 0.5 * (left * left).sum(axis=1) + 0.5 * k * _LN_2PI - 0.5 * np.log(np.linalg.det(inner)) - k * math.log(fmax) + ln_box
+    fitted = iter(Fit(*one) for one in zip(volumes, (off * off).sum(axis=1).tolist(), ln_z.tolist(), strict=True))
+    return [next(fitted) if ok else None for ok in told]
+
+
+def _not_below_zero(y: Array, white: Array, inner: Array, free: Array) -> Array:
+    """Volumes >= 0 of one or two paths: the free ones, or with two the better of the paths alone where one came out below 0."""
+    alone = np.maximum(np.einsum("nmi,m->ni", white, y), 0.0) / np.einsum("nii->ni", inner)
+    if free.shape[1] == 1:
+        return alone
+    gain = alone**2 * np.einsum("nii->ni", inner)  # what chi-square falls by
+    first = gain[:, 0] >= gain[:, 1]
+    single = np.stack([np.where(first, alone[:, 0], 0.0), np.where(first, 0.0, alone[:, 1])], axis=1)
+    return np.where((free > 0.0).all(axis=1)[:, None], free, single)
 
 
 def _ln_between(low: Array, high: Array) -> Array:
@@ -60,47 +84,57 @@ def _ln_between(low: Array, high: Array) -> Array:
         return np.asarray(ln_b + np.log(-np.expm1(np.minimum(ln_a - ln_b, 0.0))))
 
 
-def _ln_box_1(mean: float, sd: float, fmax: float) -> float:
-    return float(_ln_between(np.array(-mean / sd), np.array((fmax - mean) / sd)))
+def _ln_box_1(mean: Array, sd: Array, fmax: float) -> Array:
+    return _ln_between(-mean / sd, (fmax - mean) / sd)
 
 
-def _ln_box_2(mean: Array, cov: Array, fmax: float) -> float:
-    """ln Pr(0 < f < fmax) of a normal pair: the second variable in closed form, the first by Gauss-Legendre panels about its peak.
+def _ln_box_2(mean: Array, cov: Array, fmax: float) -> Array:
+    """ln Pr(0 < f < fmax) of n normal pairs: the second variable in closed form, the first by Gauss-Legendre panels about its peak.
 
-    The integrand is log-concave, so its peak and the places where it has fallen by e^-45 are found by narrowing a grid.
+    mean (n x 2), cov (n x 2 x 2). The integrand is log-concave, so its peak and the places where it has fallen by e^-45 are found by
+    narrowing a grid.
     """
-    s1 = math.sqrt(cov[0, 0])
-    slope = cov[0, 1] / cov[0, 0]
-    s2 = math.sqrt(max(cov[1, 1] - slope * cov[0, 1], 1e-300))
+    s1 = np.sqrt(cov[:, 0, 0])
+    slope = cov[:, 0, 1] / cov[:, 0, 0]
+    s2 = np.sqrt(np.maximum(cov[:, 1, 1] - slope * cov[:, 0, 1], 1e-300))
+    rows = np.arange(len(mean))
 
-    def ln_g(x: Array) -> Array:
-        middle = mean[1] + slope * (x - mean[0])
-        z = (x - mean[0]) / s1
-        return np.asarray(-0.5 * z * z - 0.5 * _LN_2PI - math.log(s1) + _ln_between(-middle / s2, (fmax - middle) / s2))
+    def ln_g(x: Array, of: NDArray[np.int_] = rows) -> Array:
+        away = x - mean[of, 0, None]
+        middle = mean[of, 1, None] + slope[of, None] * away
+        z, width = away / s1[of, None], s2[of, None]
+        return np.asarray(-0.5 * z * z - 0.5 * _LN_2PI - np.log(s1[of, None]) + _ln_between(-middle / width, (fmax - middle) / width))
 
-    low, high = 0.0, fmax
+    low, high = np.zeros(len(mean)), np.full(len(mean), fmax)
     for _ in range(9):
-        grid = np.linspace(low, high, 33)
-        i = int(np.argmax(ln_g(grid)))
-        low, high = float(grid[max(i - 1, 0)]), float(grid[min(i + 1, 32)])
+        grid = _grid(low, high)
+        i = np.argmax(ln_g(grid), axis=1)
+        low, high = grid[rows, np.maximum(i - 1, 0)], grid[rows, np.minimum(i + 1, len(_STEPS) - 1)]
     peak = 0.5 * (low + high)
-    floor = float(ln_g(np.array(peak))) - _DROP
-    start, end = _where_it_falls(ln_g, peak, 0.0, floor), _where_it_falls(ln_g, peak, fmax, floor)
-    panels = min(2000, 8 + math.ceil(4.0 * math.hypot(1.0, abs(slope) * s1 / s2)))
-    edges = np.linspace(start, end, panels + 1)
-    half = (edges[1:] - edges[:-1])[:, None] / 2.0
-    x = edges[:-1, None] + half * (1.0 + _NODES)
-    ln_values = ln_g(x) - floor - _DROP
-    return floor + _DROP + math.log(float((half * _WEIGHTS * np.exp(ln_values)).sum()))
+    floor = ln_g(peak[:, None])[:, 0] - _DROP
+    start, end = (_where_it_falls(ln_g, peak, edge, floor) for edge in (np.zeros(len(mean)), np.full(len(mean), fmax)))
+    panels = np.minimum(2048, 8 * 2 ** np.ceil(np.log2(1.0 + 0.5 * np.hypot(1.0, np.abs(slope) * s1 / s2)))).astype(int)
+    found = np.empty(len(mean))
+    for count in np.unique(panels):
+        of = rows[panels == count]
+        half = (0.5 * (end - start)[of] / count)[:, None, None]
+        middles = start[of, None, None] + half * (2.0 * np.arange(count) + 1.0)[:, None]
+        x = (middles + half * _NODES).reshape(len(of), -1)
+        ln_values = (ln_g(x, of) - floor[of, None] - _DROP).reshape(len(of), count, -1)
+        found[of] = floor[of] + _DROP + np.log((half * _WEIGHTS * np.exp(ln_values)).sum(axis=(1, 2)))
+    return found
 
 
-def _where_it_falls(ln_g: Callable[[Array], Array], peak: float, edge: float, floor: float) -> float:
-    """The place between ``peak`` and ``edge`` where the function falls to ``floor``, or the edge."""
-    if float(ln_g(np.array(edge))) >= floor:
-        return edge
+def _grid(low: Array, high: Array) -> Array:
+    return np.asarray(low[:, None] + (high - low)[:, None] * _STEPS)
+
+
+def _where_it_falls(ln_g: Callable[[Array], Array], peak: Array, edge: Array, floor: Array) -> Array:
+    """The places between ``peak`` and ``edge`` where the function falls to ``floor``, or the edge where it does not."""
+    rows = np.arange(len(peak))
     inside, outside = peak, edge
     for _ in range(4):
-        grid = np.linspace(inside, outside, 33)
-        i = int(np.argmax(ln_g(grid) < floor))  # the first that has fallen; the last one has
-        inside, outside = float(grid[i - 1]), float(grid[i])
-    return outside
+        grid = _grid(inside, outside)
+        i = np.maximum(np.argmax(ln_g(grid) < floor[:, None], axis=1), 1)  # the first that has fallen
+        inside, outside = grid[rows, i - 1], grid[rows, i]
+    return np.where(ln_g(edge[:, None])[:, 0] >= floor, edge, outside)

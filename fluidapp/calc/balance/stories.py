@@ -13,7 +13,7 @@ from itertools import combinations, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from fluidapp.calc.balance.evidence import fit
+from fluidapp.calc.balance.evidence import fits
 from fluidapp.calc.limits import above_zero
 from fluidapp.errors import BadInput
 
@@ -105,7 +105,7 @@ def ranking(
     BadInput for names, shapes or a covariance that cannot be; OutOfRange for fmax.
 
     Stories: no leak; one or two paths; oil passed through a full gearbox or drive; one outside source. Weight: evidence
-    (:func:`fluidapp.calc.balance.evidence.fit`) with the prior shared equally. Ties: same number of volumes, fitted changes equal
+    (:func:`fluidapp.calc.balance.evidence.fits`) with the prior shared equally. Ties: same number of volumes, fitted changes equal
     within 0.01 u in every measured row.
     """
     names, y, cov = _checked(measured, changes_l, cov, fmax_l)
@@ -115,10 +115,10 @@ def ranking(
     told: list[Story] = []
     fitted: list[Array] = []
     left_out = []
-    for paths in _stories(all_nodes, pair_sources):
-        full = np.column_stack([_column(path, all_nodes) for path in paths]) if paths else np.zeros((len(all_nodes), 0))
-        rows = full[[all_nodes.index(name) for name in names]]
-        found = fit(y, chol, rows, fmax_l)
+    every = _stories(all_nodes, pair_sources)
+    effects = [np.array([_column(path, all_nodes) for path in paths]).reshape(len(paths), len(all_nodes)).T for paths in every]
+    measured_rows = [full[[all_nodes.index(name) for name in names]] for full in effects]
+    for paths, full, rows, found in zip(every, effects, measured_rows, fits(y, chol, measured_rows, fmax_l), strict=True):
         if found is None:
             left_out.append(paths)
             continue

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import integrate, stats
 
 from fluidapp.calc.balance import rank, ranking
-from fluidapp.calc.balance.evidence import fit
+from fluidapp.calc.balance.evidence import fits
 from fluidapp.errors import BadInput, OutOfRange
 
 ROW_1 = (["T", "G", "B"], np.array([-6.0, 5.1, 0.4]), np.diag([1.2, 0.5, 1.5]) ** 2)
@@ -89,7 +89,7 @@ def evidence_by_quadrature(y, cov, columns, fmax):
 
 
 def ln_z(y, cov, columns, fmax=20.0):
-    return fit(np.asarray(y, float), np.linalg.cholesky(cov), np.asarray(columns, float), fmax).ln_evidence
+    return fits(np.asarray(y, float), np.linalg.cholesky(cov), [np.asarray(columns, float)], fmax)[0].ln_evidence
 
 
 def test_evidence_of_tank_into_gearbox_is_minus_5_776639():
