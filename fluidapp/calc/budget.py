@@ -14,6 +14,9 @@ from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
 EXPANSION = 7e-4  # 1/K, only for the ± of a temperature and for help texts; corrections use oil.vcf
 
 
+RAN_OUT_SHARE, RAN_OUT_LEAST_L = 0.03, 0.05  # of what was caught in a marked pail, and at least: typical (common practice, no source)
+
+
 @dataclass(frozen=True, slots=True)
 class Typical:
     """Standard uncertainties where nobody entered better ones. All typical and editable (common practice, no source)."""
@@ -41,6 +44,15 @@ class Line:
     measured: bool
     hint: str
     dof: float = math.inf
+
+
+def ran_out_line(reading: Reading, remarks: list[str]) -> tuple[float, Line | None]:
+    """Litres that ran out at a level plug until the oil stood at its lip, which were in it when it was opened."""
+    if reading.ran_out_l is None:
+        return 0.0, None
+    u_l = max(RAN_OUT_SHARE * reading.ran_out_l, RAN_OUT_LEAST_L)
+    remarks.append("What ran out counts as in it: record it as drained, or pour it back.")
+    return reading.ran_out_l, Line("what ran out", u_l, True, "Catch all of it in a marked pail.")
 
 
 def combine(lines: list[Line]) -> tuple[float, float]:

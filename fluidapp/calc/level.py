@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fluidapp.calc import bands, build, figure, gauge, oil
-from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, reading_line, slope_line, temperature_line
+from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, ran_out_line, reading_line, slope_line, temperature_line
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.calc.reader import follows_slope, reader, share_at, shown_by, sits, usable_gauge
 from fluidapp.errors import CannotAnswer
@@ -24,8 +24,8 @@ class Volume:
     """What is in a compartment at its convention.
 
     value_l, u_l, dof : litres, standard uncertainty, degrees of freedom. bound : "exact", "at most" or "at least".
-    as_read_l : litres before the corrections. tank_rel : relative doubt of the litres per mm, which a top-up sees only on
-    the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added. band : the marks at whose oil
+    as_read_l : litres before the corrections, without what ran out. tank_rel : relative doubt of the litres per mm, which a
+    top-up sees only on the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added. band : the marks at whose oil
     temperature and posture it stands, None without any.
     """
 
@@ -103,16 +103,17 @@ def volume(
     band = chosen.band
     shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks, chosen.others_c)
     other = band.posture if band is not None and chosen.other_posture else ""
+    ran_out, ran_line = ran_out_line(reading, remarks)
     rods, rod_line = posture_line(machine, compartment, reading, typical, remarks, as_read_l=as_read, other_marks=other)
     if chosen.reason:
         remarks.append(chosen.reason)
     if (pitch or roll) and _air_may_stay(compartment, scale, shown, pitch, roll, swing):
         remarks.append("On this slope air may stay under a low part of the roof: then less is in it than this says. Read on level ground.")
-    lines += [line for line in (heat_line, rod_line) if line is not None]
+    lines += [line for line in (heat_line, rod_line, ran_line) if line is not None]
     assumed = tuple(line.name for line in lines if not line.measured and line.name in ("slope", "oil temperature", "posture"))
     lines = [line for line in lines if line.u_l > 0]
     u, dof = combine(lines)
-    value, brim = as_read + shift + rods, capacity_l(compartment)
+    value, brim = as_read + ran_out + shift + rods, capacity_l(compartment)
     if value > brim:
         over = figure.litres(figure.to_pour(value - brim))
         remarks.append(

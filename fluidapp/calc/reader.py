@@ -8,7 +8,7 @@ from fluidapp.calc import build, gauge
 from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.geometry import Curve, Tank, up
 from fluidapp.calc.geometry.arrays import Array
-from fluidapp.errors import CannotAnswer, OutOfRange
+from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
 from fluidapp.model import Compartment, LevelPlug, Percent, Reading, Stick
 
 Litres = Callable[[float, float, float], float]  # reading, pitch, roll -> litres
@@ -22,6 +22,8 @@ def usable_gauge(compartment: Compartment, reading: Reading) -> AnyGauge:
         raise CannotAnswer(
             scale.name, "the plug may stand too high or too low", "Turn the track until the plug is in its position, then tick it."
         )
+    if reading.ran_out_l is not None and not isinstance(scale, LevelPlug):
+        raise BadInput(scale.name, f"{reading.ran_out_l:g} L ran out", "Oil runs out at a level plug only; leave this empty.")
     return scale
 
 

@@ -128,9 +128,12 @@ class Reading(Frozen):
     shown_mm: dict[str, Num] = Field(default_factory=dict)  # rod shown by each kind of cylinder, for a posture that is not the reference
     u_mm: Positive | None = None
     position_ok: bool | None = None  # level plug: the plug stands in its position
+    ran_out_l: Positive | None = Field(default=None, title="ran out [L]")  # level plug: caught until the oil stood at the lip
 
     @model_validator(mode="after")
     def _whole(self) -> "Reading":
         if self.bound == "exact" and self.level is None:
             raise ValueError("an exact reading needs a level")
+        if self.ran_out_l is not None and (self.bound != "exact" or self.level != 0):
+            raise ValueError(f"{self.ran_out_l:g} L ran out until the oil stood at the lip: the level is then exactly 0 mm")
         return self

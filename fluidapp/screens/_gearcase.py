@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 
 import streamlit as st
 
-from fluidapp.calc import gearcase, level
+from fluidapp.calc import gearcase
 from fluidapp.calc.figure import figure
 from fluidapp.errors import BadInput
-from fluidapp.model import Compartment, LevelPlug, Machine, Product, Reading
+from fluidapp.model import Compartment, Machine, Product, Reading
 from fluidapp.screens import _past, _pour, _reading, _resources, _state
 from fluidapp.screens.words import Show
 
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 KINDS = ("slewing gearbox", "final drive", "pump-drive case", "gear case")
 AT_MARK = "filled to its mark"
-U_CAUGHT = 0.03  # of what was caught in a marked pail (typical)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,20 +61,9 @@ def _hydraulic(machine: Machine) -> Product | None:
 
 
 def _rise(machine: Machine, part: Compartment, reading: Reading | None, key: str) -> gearcase.Rise | None:
-    """How far the level rose: from what ran out at the plug, from an earlier reading, or from the mark."""
+    """How far the level rose: from an earlier reading, or from the mark."""
     product = _resources.product(part.product)
     rho15 = product.rho15 if product else None
-    if reading is not None and reading.bound == "at least" and isinstance(part.gauge(reading.gauge), LevelPlug):
-        caught = _state.box("Ran out at the plug, caught", f"{key}_caught", "volume", help="Caught in a marked pail: the best measurement.")
-        if caught is not None:
-            if caught <= 0:
-                raise BadInput("Ran out at the plug", f"{caught:g} L", "Enter what was caught, above 0, or leave it empty.")
-            marks = level.marks(part, reading.gauge)
-            over = marks.high_l - marks.target_l
-            return gearcase.Rise(
-                caught + over, max(U_CAUGHT * caught, 0.05), marks.target_l, 0.03 * marks.target_l,
-                remarks=("What ran out is counted from the lip; before, the case is taken as filled to its mark.",),
-            )  # fmt: skip
     stored = {str(past): past for past in (_past.readings(machine, part.key, None, 6) if part.gauges else [])}
     choices = [AT_MARK, *stored]
     if st.session_state.get(f"{key}_before") not in choices:

@@ -47,6 +47,13 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
         "Or otherwise", list(ways), format_func=lambda b: ways[b], key=f"{screen}_bound", label_visibility="collapsed", persist_state="page"
     )
     bound: Bound | None = "at most" if chosen == "at most" else "at least" if chosen == "at least" else None
+    ran_out = None
+    if bound == "at least" and isinstance(scale, LevelPlug):
+        ran_out = _state.box(
+            "Ran out until it stopped, caught", f"{screen}_ran_out", "volume", help="Caught in a marked pail: the best measurement."
+        )
+        if ran_out is not None:
+            bound, level = None, 0.0
     told = _by_marks.ask(scale, screen, chosen) if chosen in _by_marks.WAYS else None
     ok = None
     if isinstance(scale, LevelPlug) and scale.position_tick:
@@ -59,6 +66,8 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
     if level is None and bound is None:
         return asked
     typed = f"{st.session_state.get(f'{screen}_reading') or ''} %" if isinstance(scale, Percent) else _state.as_read(f"{screen}_reading")
+    if ran_out is not None:
+        typed = f"ran out {_state.as_read(f'{screen}_ran_out')}"
     if told is not None:
         typed, extra = told.as_read, extra | {"u_mm": told.u_mm}
     asked.reading = Reading.made(
@@ -67,6 +76,7 @@ def ask(machine: Machine, part: Compartment, screen: str, below: "DeltaGenerator
         bound=bound or "exact",
         as_read=typed if bound is None else names[bound],
         position_ok=ok,
+        ran_out_l=ran_out,
         **extra,
     )
     return asked

@@ -3,9 +3,10 @@
 import math
 
 import pytest
+from pydantic import ValidationError
 
 from fluidapp.calc import level, oil
-from fluidapp.errors import CannotAnswer, OutOfRange, Unknown
+from fluidapp.errors import BadInput, CannotAnswer, OutOfRange, Unknown
 from fluidapp.model import Cylinder, Reading
 
 STICK = '{ name = "stick", kind = "stick", tip = [850, 350, 20], angle = 25, toward = 0 }'
@@ -140,6 +141,25 @@ def test_a_level_plug_counts_only_with_its_tick(one):
     assert level.volume(machine, "tank", at(20.0, position_ok=True)).value_l == pytest.approx(84 * 3.8)
     free = one(gauge='{ name = "plug", kind = "level plug", at = [600, 350, 400], position_tick = false }', kind="final drive")
     assert level.volume(free, "tank", at(0.0)).value_l == pytest.approx(84 * 4.0)
+
+
+def test_what_ran_out_at_a_plug_was_in_it_above_the_lip(one):
+    machine = one(gauge='{ name = "plug", kind = "level plug", at = [600, 350, 400] }', kind="final drive")
+    lip = level.volume(machine, "tank", at(0.0, position_ok=True))
+    found = level.volume(machine, "tank", at(0.0, position_ok=True, ran_out_l=5.0))
+    assert found.value_l == pytest.approx(lip.value_l + 5.0)
+    assert found.bound == "exact"
+    line = next(line for line in found.budget if line.name == "what ran out")
+    assert line.u_l == pytest.approx(0.15)  # 3 % of what a marked pail caught: typical, common practice, no source
+    assert found.u_l == pytest.approx(math.hypot(lip.u_l, 0.15))
+    assert any("record it as drained" in remark for remark in found.remarks)
+
+
+def test_oil_runs_out_at_a_plug_only_and_until_it_stands_at_the_lip(one):
+    with pytest.raises(BadInput, match="Oil runs out at a level plug only"):
+        level.volume(one(gauge=STICK), "tank", at(0.0, ran_out_l=2.0))
+    with pytest.raises(ValidationError, match="the level is then exactly 0 mm"):
+        at(12.0, ran_out_l=2.0)
 
 
 def test_a_dial_of_its_range_reads_a_height_and_one_of_the_capacity_reads_litres(one):

@@ -163,7 +163,7 @@ def test_what_ran_out_at_a_plug_and_was_caught_is_a_measurement(open_demo_screen
     at = open_demo_screen("gearcase", machine="fennel", part="drive-right")
     at.checkbox(key="gearcase_plug_ok").check()
     at.segmented_control(key="gearcase_bound").set_value("at least").run()
-    at.text_input(key="gearcase_fennel_drive-right_caught").set_value("1.5").run()
+    at.text_input(key="gearcase_ran_out").set_value("1.5").run()
     assert not at.exception
     assert not at.error
     assert "±" in str(at.metric[0].value)
