@@ -25,8 +25,8 @@ class Volume:
 
     value_l, u_l, dof : litres, standard uncertainty, degrees of freedom. bound : "exact", "at most" or "at least".
     as_read_l : litres before the corrections, without what ran out. tank_rel : relative doubt of the litres per mm, which a
-    top-up sees only on the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added. band : the marks at whose oil
-    temperature and posture it stands, None without any.
+    top-up sees only on the difference to the mark. slope_l, temperature_l, posture_l : what the corrections added. band : the
+    marks at whose oil temperature and posture it stands, None without any.
     """
 
     value_l: float
