@@ -10,7 +10,7 @@ from fluidapp.calc.bath_picture import BathPicture
 WALL, GREASE, BEFORE, BAND, TEXT = "#7A8794", "#4C9FD0", "#D55E00", "#009E73", 13
 
 
-def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: str = "#15212B") -> alt.LayerChart:
+def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: str = "#060E14") -> alt.LayerChart:
     """The pan with its walls. view : mm in the unit that the person reads, whose name is ``unit``. ink : colour of the words."""
     count = len(picture.places)
     top = view(picture.top_mm)

@@ -12,7 +12,7 @@ COLOURS = {"by itself": OIL, "poured": POUR, "drained": DRAIN}
 
 
 def flow(
-    picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str], ink: str = "#15212B"
+    picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str], ink: str = "#060E14"
 ) -> alt.LayerChart:
     """Boxes with what left or came by itself, streams between them, pours and drains as upright arrows.
 

@@ -8,7 +8,7 @@ from fluidapp.calc.gearcase_picture import SharePicture
 RANGE, UNSEEN, LIMIT, TEXT = "#1F7DB5", "#7A8794", "#D55E00", 14
 
 
-def shares(picture: SharePicture, ink: str = "#15212B") -> alt.LayerChart:
+def shares(picture: SharePicture, ink: str = "#060E14") -> alt.LayerChart:
     """One line for each method. ink : colour of the words."""
     count = len(picture.rows)
     scale = alt.Scale(domain=[0, picture.right], nice=False, clamp=True)

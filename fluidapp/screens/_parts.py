@@ -108,7 +108,7 @@ def budget_table(lines: Sequence[budget.Line]) -> None:
 
 def ink() -> str:
     """Colour of words in a picture: the text colour of the theme that is on."""
-    return "#EEF3F6" if st.context.theme.type == "dark" else "#15212B"
+    return "#EEF3F6" if st.context.theme.type == "dark" else "#060E14"
 
 
 def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str, width: Literal["stretch", "content"] = "stretch") -> None:
