@@ -109,7 +109,7 @@ WRONG = [
     ("ref_beyond_stroke", "rod = 85", "rod = 85\nref = 1291", ["“boom”", "ref 1291 mm", "1290 mm"]),
     ("half_a_cylinder", "count = 2", "count = 1.5", ["“boom”", "count", "integer", "1.5"]),
     ("unknown_kind_of_gauge", "sight glass", "mirror", ["“ex-1”", "“tank”", "“glass”", "kind", "mirror", "level plug"]),
-    ("unknown_shape", '"box"', '"sphere"', ["“tank”", "body", "shape", "sphere", "horizontal cylinder"]),
+    ("unknown_shape", '"box"', '"barrel"', ["“tank”", "body", "shape", "barrel", "horizontal cylinder"]),
     ("no_shape", 'shape = "box", ', "", ["“tank”", "body", "shape", "horizontal cylinder"]),
     ("place_of_two_numbers", "[1200, 200, 80]", "[1200, 200]", ["“tank”", "“glass”", "at", "no. 3"]),
     ("high_mark_below_low", "high = 250", "high = 150", ["“tank”", "“glass”", "bands", "high 150 mm", "low 150 mm"]),

@@ -5,9 +5,21 @@ import math
 
 from fluidapp.calc import geometry as geo
 from fluidapp.errors import CannotAnswer
-from fluidapp.model import Box, Deadwood, Elliptical, Lying, Obround, Section, Upright
-
-Solid = Box | Upright | Lying | Obround | Elliptical | Section
+from fluidapp.model import (
+    Box,
+    Deadwood,
+    Elliptical,
+    Frustum,
+    Hopper,
+    Lying,
+    Mesh,
+    Obround,
+    Section,
+    SlopedFloor,
+    Solid,
+    Sphere,
+    Upright,
+)
 
 
 @functools.lru_cache(maxsize=256)
@@ -25,11 +37,10 @@ def part(solid: Solid | Deadwood) -> geo.Part:
         case Box():
             return geo.box(solid.length / 100, solid.width / 100, solid.height / 100, at, solid.corner / 100)
         case Upright():
-            return geo.upright_cylinder(solid.diameter / 100, solid.height / 100, at)
+            return _upright(solid, at)
         case Lying():
-            depth = None if solid.head_depth is None else solid.head_depth / 100
-            sizes = solid.diameter / 100, solid.length / 100
-            return geo.lying_tank(*sizes, solid.heads, solid.axis, at, depth, solid.dish, solid.knuckle)
+            shell = solid.diameter / 100, solid.length / 100
+            return geo.lying_tank(*shell, solid.heads, solid.axis, at, _depth(solid.head_depth), solid.dish, solid.knuckle)
         case Obround():
             width, height, length = _drawn(solid)
             return geo.obround(width, height, length, solid.axis, at)
@@ -38,6 +49,32 @@ def part(solid: Solid | Deadwood) -> geo.Part:
             return geo.elliptical_cylinder(width, height, length, solid.axis, at)
         case Section():
             return geo.lying(geo.LineArc([_loop(solid)]), solid.length / 100, solid.axis, at)
+        case Frustum():
+            ends, walls = (solid.bottom_diameter / 100, solid.top_diameter / 100), solid.walls / 100
+            return geo.frustum(*ends, (solid.height - solid.walls) / 100, at, walls)
+        case Sphere():
+            return geo.sphere(solid.diameter / 100, at)
+        case Hopper():
+            mouth, floor = (solid.length / 100, solid.width / 100), (solid.bottom_length / 100, solid.bottom_width / 100)
+            return geo.hopper(*mouth, *floor, (solid.height - solid.walls) / 100, at, solid.walls / 100)
+        case SlopedFloor():
+            sizes = solid.length / 100, solid.width / 100, solid.height / 100
+            return geo.sloped_box(*sizes, solid.rise_forward / 100, solid.rise_left / 100, at)
+        case Mesh():
+            corners = [tuple((x + moved) / 100 for x, moved in zip(corner, solid.at, strict=True)) for corner in solid.corners]
+            return geo.polyhedron(corners, [[number - 1 for number in face] for face in solid.faces])
+
+
+def _upright(solid: Upright, at: tuple[float, float, float]) -> geo.Part:
+    """The record's place is the lowest point, that of the part the centre of the shell's lower rim."""
+    diameter, below, above = solid.diameter / 100, _depth(solid.bottom_depth), _depth(solid.top_depth)
+    rim = at[2] + geo.head_depth(solid.bottom_head, diameter, below, solid.dish, solid.knuckle)
+    heads = solid.bottom_head, solid.top_head
+    return geo.upright_tank(diameter, solid.height / 100, *heads, (at[0], at[1], rim), below, above, solid.dish, solid.knuckle)
+
+
+def _depth(depth_mm: float | None) -> float | None:
+    return None if depth_mm is None else depth_mm / 100
 
 
 def _dm(point: tuple[float, float, float]) -> tuple[float, float, float]:

@@ -1,6 +1,7 @@
 """Pictures as plain data: outlines, liquid, marks. Charts and sheets only draw them."""
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -9,7 +10,9 @@ from fluidapp.calc.geometry import Tank, outline, up
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, LevelPlug, Percent, Reading, Stick
 
+View = Literal["side", "behind"]
 Loop = tuple[tuple[float, float], ...]
+MOST_OF_IT = 0.9  # share of the tank's height that the cut through its gauge must show, else it is cut through the middle
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +26,9 @@ class MarkLine:
 
 @dataclass(frozen=True, slots=True)
 class TankPicture:
-    """The upright cut of a tank through its gauge, as the machine stands; x to the right and height upwards, in mm.
+    """The upright cut of a tank as the machine stands; x to the right and height upwards, in mm.
+
+    It goes through the gauge, or through the middle where the tank reaches deeper or higher there (hopper, sphere).
 
     walls : closed outlines. solids : outlines of what stands inside. liquid : what is wet. marks : with their heights at
     the gauge. level_mm : height of the liquid's surface; u_mm : standard uncertainty of the reading as a height.
@@ -42,9 +47,10 @@ class TankPicture:
     text: str
 
 
-def tank(compartment: Compartment, reading: Reading, shown: float) -> TankPicture:
+def tank(compartment: Compartment, reading: Reading, shown: float, view: View = "side") -> TankPicture:
     """The picture of ``compartment`` when its gauge shows ``shown`` [the gauge's own scale].
 
+    view : "side" (the way a leaning stick leans), or "behind" with the machine's right side on the right.
     Errors: as :func:`fluidapp.calc.level.volume`.
     """
     scale = compartment.gauge(reading.gauge)
@@ -55,12 +61,15 @@ def tank(compartment: Compartment, reading: Reading, shown: float) -> TankPictur
     swing = reading.swing_deg if compartment.on == "upper structure" else 0.0
     n = up(reading.pitch_deg or 0.0, reading.roll_deg or 0.0, swing)
     point, _ = gauge.line(scale)
-    across = _across(scale)
-    walls = _loops(outline(bodies.part(compartment.body), point, across, n))
-    if not walls:  # the gauge stands outside: cut through the middle instead
-        middle = np.array(_middle(bodies.part(compartment.body).facets(24)))
-        walls = _loops(outline(bodies.part(compartment.body), middle, across, n))
-        point = middle + 0.0
+    across = _across(scale) if view == "side" else np.array([0.0, -1.0, 0.0])
+    part = bodies.part(compartment.body)
+    walls = _loops(outline(part, point, across, n))
+    lowest, highest = body.span(n)
+    if _reach(walls) < MOST_OF_IT * 100.0 * (highest - lowest):
+        middle = np.array(_middle(part.facets(24)))
+        central = _loops(outline(part, middle, across, n))
+        if _reach(central) > _reach(walls):
+            walls, point = central, middle
     solids = tuple(loop for solid in compartment.minus for loop in _loops(outline(bodies.part(solid), point, across, n)))
     height = 100.0 * gauge.plane(scale, shown, n)
     right = across - (across @ n) * n
@@ -135,6 +144,12 @@ def _across(scale: gauge.AnyGauge) -> "np.ndarray[tuple[int], np.dtype[np.float6
 def _middle(points: "np.ndarray[tuple[int, ...], np.dtype[np.float64]]") -> list[float]:
     flat = points.reshape(-1, 3)
     return [float(v) for v in (flat.min(axis=0) + flat.max(axis=0)) / 2]
+
+
+def _reach(loops: tuple[Loop, ...]) -> float:
+    """Height from the lowest to the highest point of a cut; 0 where there is none."""
+    heights = [y for loop in loops for _, y in loop]
+    return max(heights) - min(heights) if heights else 0.0
 
 
 def _loops(arrays: "list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]") -> tuple[Loop, ...]:

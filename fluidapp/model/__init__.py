@@ -6,11 +6,28 @@ comma or a quoted number is refused). A field that does not apply is left out, n
 
 from fluidapp.model.base import ORIGIN, Frozen, Key, Label, Num, Point, Positive, Text
 from fluidapp.model.compartments import Bath, Capacities, Compartment, Cylinder, Fill, Gear, Pour
+from fluidapp.model.doubts import Doubts
 from fluidapp.model.files import checked, from_toml, parse_toml, to_toml
 from fluidapp.model.gauges import Band, Bound, Gauge, LevelPlug, Percent, Reading, SightGlass, Stick
 from fluidapp.model.greasing import GreasePoint, Gun, Ring
 from fluidapp.model.machine import Container, Machine, Product, Site
-from fluidapp.model.shapes import Box, Deadwood, Edge, Elliptical, Lying, Obround, Section, Shape, Upright
+from fluidapp.model.mesh import Mesh
+from fluidapp.model.shapes import (
+    Box,
+    Deadwood,
+    Edge,
+    Elliptical,
+    Frustum,
+    Hopper,
+    Lying,
+    Obround,
+    Section,
+    Shape,
+    SlopedFloor,
+    Solid,
+    Sphere,
+    Upright,
+)
 from fluidapp.model.truck import Setting, Truck, TruckCompartment
 
 __all__ = [
@@ -24,19 +41,23 @@ __all__ = [
     "Container",
     "Cylinder",
     "Deadwood",
+    "Doubts",
     "Edge",
     "Elliptical",
     "Fill",
     "Frozen",
+    "Frustum",
     "Gauge",
     "Gear",
     "GreasePoint",
     "Gun",
+    "Hopper",
     "Key",
     "Label",
     "LevelPlug",
     "Lying",
     "Machine",
+    "Mesh",
     "Num",
     "Obround",
     "Percent",
@@ -51,6 +72,9 @@ __all__ = [
     "Shape",
     "SightGlass",
     "Site",
+    "SlopedFloor",
+    "Solid",
+    "Sphere",
     "Stick",
     "Text",
     "Truck",

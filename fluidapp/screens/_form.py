@@ -4,6 +4,7 @@ Every input is a widget with a key of its own below the form's key. What the wor
 """
 
 import functools
+import itertools
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple, TypeVar, get_args, get_origin
@@ -19,12 +20,16 @@ M = TypeVar("M", bound=Frozen)
 
 
 class Spec(NamedTuple):
-    """How one field is asked for. kind : see :mod:`fluidapp.screens._form_inputs`; ``of`` : the model of a part or a list."""
+    """How one field is asked for. kind : see :mod:`fluidapp.screens._form_inputs`; ``of`` : the model of a part or a list.
+
+    when : whether it is asked for, from what stands in the fields before it; where it is not, it is left out.
+    """
 
     label: str
     kind: str
     help: str | None = None
     of: "type[Frozen] | None" = None
+    when: Callable[[Mapping[str, Any]], bool] | None = None
 
 
 Words = Mapping[str, Spec]
@@ -49,15 +54,20 @@ class Form:
         found = dict(start)
         listed = self.words[model.__name__]
         names = [name for name in (only or listed) if name in listed]
-        small: list[str] = []
-        for name in names:
-            if listed[name].kind in _form_inputs.WIDE:
-                self._row(model, found, small, at, where)
-                small = []
-                self._one(model, found, name, at, where)
+        # fields beside each other in one row, as long as none depends on a field in the same row
+        for (wide, _), group in itertools.groupby(names, lambda n: (listed[n].kind in _form_inputs.WIDE, listed[n].when is not None)):
+            asked = []
+            for name in group:
+                when = listed[name].when
+                if when is None or when(found):
+                    asked.append(name)
+                else:
+                    found.pop(name, None)
+            if wide:
+                for name in asked:
+                    self._one(model, found, name, at, where)
             else:
-                small.append(name)
-        self._row(model, found, small, at, where)
+                self._row(model, found, asked, at, where)
         return found
 
     def _row(self, model: type[Frozen], found: dict[str, Any], names: list[str], at: str, where: str) -> None:

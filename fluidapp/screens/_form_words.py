@@ -1,6 +1,10 @@
 """How the fields of machines and products are called and asked for. Text only; what is not listed is not asked."""
 
+from collections.abc import Callable, Mapping
+from typing import Any
+
 from fluidapp.model import Band, Bath, Capacities, Compartment, Container, Cylinder, Fill, Gear, GreasePoint, Pour, Ring
+from fluidapp.model.shapes import MEASURED
 from fluidapp.screens._form import Spec, Words
 
 _AT = Spec("Place of its low corner", "point", "where the tank stands on the machine; empty: it begins at 0, 0, 0.")
@@ -10,21 +14,65 @@ _LENGTHS = {
     "width": Spec("Width, across", "length"),
     "height": Spec("Height", "length"),
 }
+
+
+def _deep(*ends: str) -> Callable[[Mapping[str, Any]], bool]:
+    """Whether one of the ends needs a measured depth."""
+    return lambda found: any(found.get(end) in MEASURED for end in ends)
+
+
+def _dished(*ends: str) -> Callable[[Mapping[str, Any]], bool]:
+    """Whether one of the ends is dished with a knuckle."""
+    return lambda found: any(found.get(end) == "torispherical" for end in ends)
+
+
 SHAPES: dict[str, Words] = {
     "Box": {**_LENGTHS, "corner": Spec("Radius of the upright edges", "length"), "at": _AT},
-    "Upright": {"diameter": Spec("Diameter inside", "length"), "height": Spec("Height", "length"), "at": _FOOT},
+    "Upright": {
+        "diameter": Spec("Diameter inside", "length"),
+        "height": Spec("Height of the straight wall", "length"),
+        "bottom_head": Spec("Bottom", "choice"),
+        "top_head": Spec("Top", "choice"),
+        "bottom_depth": Spec("Depth of the bottom", "length", "From the lower rim of the straight wall down.", when=_deep("bottom_head")),
+        "top_depth": Spec("Height of the top", "length", "From the upper rim of the straight wall up.", when=_deep("top_head")),
+        "dish": Spec("Dish radius over diameter", "number", "Typical 1.", when=_dished("bottom_head", "top_head")),
+        "knuckle": Spec("Knuckle radius over diameter", "number", "Typical 0.06.", when=_dished("bottom_head", "top_head")),
+        "at": Spec("Place of its lowest point, in the middle", "point", "empty: 0, 0, 0."),
+    },
     "Lying": {
         "diameter": Spec("Diameter inside", "length"),
         "length": Spec("Length of the shell", "length"),
         "axis": Spec("Its axis lies along (x) or across (y)", "choice"),
         "heads": Spec("Ends", "choice"),
-        "head_depth": Spec("Depth of one end", "length", "For conical, spherical and ellipsoidal ends."),
-        "dish": Spec("Dish radius over diameter", "number", "Torispherical ends; typical 1."),
-        "knuckle": Spec("Knuckle radius over diameter", "number", "Torispherical ends; typical 0.06."),
+        "head_depth": Spec("Depth of one end", "length", "How far it stands out.", when=_deep("heads")),
+        "dish": Spec("Dish radius over diameter", "number", "Typical 1.", when=_dished("heads")),
+        "knuckle": Spec("Knuckle radius over diameter", "number", "Typical 0.06.", when=_dished("heads")),
         "at": Spec("Place of its lowest point where the shell begins", "point", "empty: 0, 0, 0."),
     },
     "Obround": {**_LENGTHS, "axis": Spec("Drawn along", "choice", "x along the machine, y across, z upright."), "at": _AT},
     "Elliptical": {**_LENGTHS, "axis": Spec("Drawn along", "choice", "x along the machine, y across, z upright."), "at": _AT},
+    "Hopper": {
+        **_LENGTHS,
+        "bottom_length": Spec("Length of its bottom", "length", "The same as above for a V; 0 for a point."),
+        "bottom_width": Spec("Width of its bottom", "length", "0 for a V or a point."),
+        "walls": Spec("Upright walls above the slopes", "length", "Counted in the height; 0 where the slopes reach the roof."),
+        "at": _AT,
+    },
+    "SlopedFloor": {
+        **_LENGTHS,
+        "rise_forward": Spec("Floor higher in front by", "length", "Than at the rear; below 0: it is higher at the rear."),
+        "rise_left": Spec("Floor higher left by", "length", "Than at the right; below 0: it is higher at the right."),
+        "at": _AT,
+    },
+    "Frustum": {
+        "bottom_diameter": Spec("Diameter at the bottom", "length", "0 for a point."),
+        "top_diameter": Spec("Diameter at the top", "length"),
+        "height": Spec("Height", "length"),
+        "walls": Spec("Straight wall above the cone", "length", "Counted in the height; 0 without one."),
+        "at": _FOOT,
+    },
+    "Sphere": {"diameter": Spec("Diameter inside", "length"), "at": Spec("Place of its lowest point", "point", "empty: 0, 0, 0.")},
+    "Mesh": {"at": Spec("Moved by", "point", "empty: 0, 0, 0.")},  # its corners and faces come from the machine's file
     "Section": {
         "outline": Spec(
             "Outline, one corner a line, anticlockwise",
@@ -48,6 +96,11 @@ SHAPE_NAMES = {
     "obround": "two half rounds and straight walls",
     "elliptical": "elliptical",
     "section": "drawn outline",
+    "sloped floor": "box with a sloped floor, wedge",
+    "hopper": "hopper, V-bottom",
+    "cone": "cone, round hopper",
+    "sphere": "sphere",
+    "mesh": "flat faces, from its file",
 }
 _MM = {
     "division_mm": Spec("Distance of its lines", "length", "Empty: typical."),
@@ -227,6 +280,11 @@ MACHINE: dict[str, Words] = {
     "obround": SHAPES["Obround"],
     "elliptical": SHAPES["Elliptical"],
     "section": SHAPES["Section"],
+    "sloped floor": SHAPES["SlopedFloor"],
+    "hopper": SHAPES["Hopper"],
+    "cone": SHAPES["Frustum"],
+    "sphere": SHAPES["Sphere"],
+    "mesh": SHAPES["Mesh"],
     "stick": GAUGES["Stick"],
     "sight glass": GAUGES["SightGlass"],
     "percent": GAUGES["Percent"],

@@ -40,7 +40,7 @@ def draw(form: Form, start: Mapping[str, Any]) -> dict[str, Any]:
         if way not in ways:
             doc.pop(way, None)
         elif way == "body":
-            doc["body"] = _tagged(words, SHAPES, "shape", _form_words.SHAPE_NAMES, start.get("body") or {}, "body_", "Shape", "Shape, ")
+            doc["body"] = _body(words, start.get("body") or {})
         else:
             doc = words.draw(Compartment, doc, only=(way,))
     seen_at = st.container()
@@ -70,7 +70,8 @@ def seen(form: Form, doc: Mapping[str, Any]) -> None:
                 level.marks(part, gauge.name)  # refuses marks outside the tank
         scale = next((g for g in part.gauges if g.bands), part.gauges[0])
         at = scale.bands[0].aim_mm if scale.bands else (dipchart.span(part, scale.name)[0] + dipchart.span(part, scale.name)[1]) / 2
-        drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at)
+        view = _view(form, part)
+        drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at, view)
         _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{form.key}_chart")
         holds = f"Holds {_state.show().amount(round(level.capacity_l(part), 1))} to {level.top(part)}"
         st.caption(f"{holds}.")
@@ -82,6 +83,15 @@ def seen(form: Form, doc: Mapping[str, Any]) -> None:
             st.warning(said)
     except FluidappError as err:
         st.bottom.warning(str(err))
+
+
+def _view(form: Form, part: Compartment) -> picture.View:
+    """From where a drawn tank is looked at."""
+    if part.body is None:
+        return "side"
+    key, views = f"{form.key}_view", {"side": "from the side", "behind": "from behind"}
+    chosen = st.segmented_control("Seen", list(views), format_func=lambda v: views[v], key=key, default="side", required=True)
+    return "behind" if chosen == "behind" else "side"
 
 
 def made(form: Form, doc: Mapping[str, Any]) -> Compartment:
@@ -100,24 +110,33 @@ def _gauge(form: Form, start: Mapping[str, Any], at: str, where: str) -> dict[st
 
 def _inside(form: Form, start: Mapping[str, Any], at: str, where: str) -> dict[str, Any]:
     shape = start.get("shape", LITRES_ONLY)
-    names = {LITRES_ONLY: LITRES_ONLY, **_form_words.SHAPE_NAMES}
-    chosen = _form_inputs.ask("choice", "Known by", f"{form.key}_{at}shape", form.token, shape, None, (tuple(names), False))
+    known = (LITRES_ONLY, *_offered(shape))
+    chosen = _form_inputs.ask("choice", "Known by", f"{form.key}_{at}shape", form.token, shape, None, (known, False))
     if chosen == LITRES_ONLY:
         kept = {k: v for k, v in start.items() if k in Deadwood.model_fields} if shape == LITRES_ONLY else {}
         return form.draw(Deadwood, kept, at, where=where)
     return _shape(form, chosen, start, at, where)
 
 
-def _tagged(
-    form: Form, models: Mapping[str, type[Frozen]], tag: str, names: Mapping[str, str], start: Mapping[str, Any], at: str, label: str,
-    where: str,
-) -> dict[str, Any]:  # fmt: skip
-    _form_inputs.seed(f"{form.key}_{at}{tag}", form.token, start.get(tag, "box"))
-    chosen = st.selectbox(label, list(models), format_func=lambda s: names[s], key=f"{form.key}_{at}{tag}", persist_state="session")
-    return _shape(form, chosen or "box", start, at, where)
+def _offered(stored: str | None) -> list[str]:
+    """Shapes to choose from: one of faces is not typed, it comes from a file."""
+    return [shape for shape in SHAPES if shape != "mesh" or stored == "mesh"]
+
+
+def _body(form: Form, start: Mapping[str, Any]) -> dict[str, Any]:
+    stored = start.get("shape")
+    _form_inputs.seed(f"{form.key}_body_shape", form.token, stored or "box")
+    chosen = st.selectbox(
+        "Shape", _offered(stored), format_func=lambda s: _form_words.SHAPE_NAMES[s], key=f"{form.key}_body_shape", persist_state="session"
+    )
+    return _shape(form, chosen or "box", start, "body_", "Shape, ")
 
 
 def _shape(form: Form, chosen: str, start: Mapping[str, Any], at: str, where: str) -> dict[str, Any]:
     model = SHAPES[chosen]
     kept = {k: v for k, v in start.items() if k in model.model_fields and k != "shape"}
+    if chosen == "mesh":
+        st.caption(
+            f"{len(kept['corners'])} corners and {len(kept['faces'])} faces, as in the machine's file: change them there, under Files."
+        )
     return {**form.draw(model, kept, at, where=where), "shape": chosen}

@@ -5,12 +5,13 @@ import re
 from collections.abc import Callable
 from pathlib import Path
 
+import pyarrow
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from fluidapp.calc import build
 from fluidapp.calc.figure import figure
-from fluidapp.model import Machine, Product, from_toml, to_toml, typical
+from fluidapp.model import Frustum, Hopper, Machine, Mesh, Product, SlopedFloor, Sphere, Upright, from_toml, to_toml, typical
 from fluidapp.store import NewEntry, Save, Store, kinds, open_store
 from fluidapp.store.demo import built
 
@@ -262,16 +263,122 @@ def test_a_gauge_is_taken_out_and_the_others_keep_what_was_typed(editing: Callab
         ("horizontal cylinder", {"diameter": "500", "length": "800"}, 3.141592653589793 / 4 * 5**2 * 8),
         ("obround", {"length": "1000", "width": "500", "height": "400"}, 10 * (3.141592653589793 / 4 * 4**2 + 4 * 1)),
         ("elliptical", {"length": "1000", "width": "500", "height": "400"}, 10 * 3.141592653589793 / 4 * 5 * 4),
+        ("sphere", {"diameter": "700"}, 3.141592653589793 / 6 * 7**3),
+        (
+            "cone",
+            {"bottom_diameter": "300", "top_diameter": "600", "height": "700", "walls": "300"},
+            3.141592653589793 * (4 / 12 * (3**2 + 3 * 6 + 6**2) + 6**2 / 4 * 3),
+        ),
+        ("sloped floor", {"length": "1000", "width": "500", "height": "600", "rise_forward": "100", "rise_left": "-50"}, 50 * (6 - 0.75)),
+        (
+            "hopper",
+            {"length": "1000", "width": "600", "height": "800", "bottom_length": "400", "bottom_width": "200", "walls": "300"},
+            5 / 6 * (8 + 4 * 7 * 4 + 60) + 60 * 3,
+        ),
     ],
 )
 def test_every_shape_is_asked_for_and_holds_what_its_formula_says(
     editing: Callable[[str], AppTest], shape: str, boxes: dict[str, str], litres: float
 ) -> None:
-    """Volumes of cylinder, obround and ellipse by the school formulas."""
+    """Volumes of cylinder, obround, ellipse, sphere, cone, prismatoid by the school formulas."""
     at = editing("part tank")
     at.selectbox(key=f"{PART}_body_shape").set_value(shape).run()
-    typed(at, **{f"{PART}_body_{name}": text for name, text in boxes.items()}, **{f"{PART}_gauges_0_at_u": "10"})
-    assert f"olds {litres:.1f} L to the brim" in said(at), said(at)
+    marks = {f"{PART}_gauges_0_at_u": "10", f"{PART}_gauges_0_bands_0_low": "100", f"{PART}_gauges_0_bands_0_high": "300"}
+    typed(at, **{f"{PART}_body_{name}": text for name, text in boxes.items()}, **marks)
+    assert f"olds {round(litres, 1):g} L to the brim" in said(at), said(at)
+    assert at.get("vega_lite_chart")
+
+
+BODIES = {
+    "upright": Upright(shape="upright", diameter=400.0, height=600.0, bottom_head="conical", bottom_depth=90.0, top_head="torispherical"),
+    "cone": Frustum(shape="cone", bottom_diameter=0.0, top_diameter=600.0, height=700.0, walls=300.0, at=(10.0, 20.0, 0.0)),
+    "sphere": Sphere(shape="sphere", diameter=700.0),
+    "hopper": Hopper(shape="hopper", length=1000.0, width=600.0, height=800.0, bottom_length=400.0, bottom_width=0.0, walls=300.0),
+    "sloped": SlopedFloor(shape="sloped floor", length=1000.0, width=600.0, height=800.0, rise_forward=100.0, rise_left=-50.0),
+}
+
+
+def test_a_stored_shape_goes_through_its_form_unchanged(editing: Callable[[str], AppTest], digger: Store) -> None:
+    old = digger.machine("digger")
+    parts = tuple(old.compartment("tank").model_copy(update={"key": name, "label": name, "body": body}) for name, body in BODIES.items())
+    digger.put(old.model_copy(update={"compartments": (*old.compartments, *parts)}), now_utc=AT, by="Ada")
+    n = len(digger.versions("digger"))
+    at = editing(f"part {next(iter(BODIES))}")
+    for name in BODIES:
+        at.selectbox(key="machines_edit_what").set_value(f"part {name}").run()
+        saved(at)
+        assert not at.error, (name, at.error[0].value)
+        assert len(digger.versions("digger")) == n, name
+        assert at.get("vega_lite_chart"), name
+
+
+def test_the_depth_of_an_end_is_asked_for_only_where_it_has_to_be_measured(editing: Callable[[str], AppTest], digger: Store) -> None:
+    def boxes() -> set[str]:
+        return {box.key.removeprefix(f"{PART}_body_") for box in at.text_input if box.key.startswith(f"{PART}_body_")}
+
+    at = editing("part tank")
+    at.selectbox(key=f"{PART}_body_shape").set_value("upright").run()
+    typed(at, **{f"{PART}_body_diameter": "400", f"{PART}_body_height": "600"})
+    assert not boxes() & {"bottom_depth", "top_depth", "dish", "knuckle"}
+    at.selectbox(key=f"{PART}_body_bottom_head").set_value("conical").run()
+    at.selectbox(key=f"{PART}_body_top_head").set_value("torispherical").run()
+    assert boxes() >= {"bottom_depth", "dish", "knuckle"}
+    assert "top_depth" not in boxes()
+    assert any("bottom_depth is missing" in w.value for w in at.warning), said(at)
+    typed(at, **{f"{PART}_body_bottom_depth": "150"})
+    assert any("Holds" in c.value for c in at.caption), said(at)
+    at.selectbox(key=f"{PART}_body_top_head").set_value("flat").run()
+    assert f"olds {3.141592653589793 * 4 * (6 + 0.5):.1f} L to the brim" in said(at), said(at)
+    saved(at)
+    body = digger.machine("digger").compartment("tank").body
+    assert (body.bottom_head, body.bottom_depth, body.top_head, body.top_depth) == ("conical", 150.0, "flat", None)
+    at.selectbox(key=f"{PART}_body_bottom_head").set_value("flat").run()  # the depth goes with its end
+    saved(at)
+    assert not at.error, at.error[0].value
+    assert digger.machine("digger").compartment("tank").body.bottom_depth is None
+
+
+WEDGE = Mesh(
+    shape="mesh",
+    corners=((0.0, 0.0, 0.0), (800.0, 0.0, 0.0), (0.0, 500.0, 0.0), (0.0, 0.0, 600.0), (800.0, 0.0, 600.0), (0.0, 500.0, 600.0)),
+    faces=((1, 3, 2), (4, 5, 6), (1, 2, 5, 4), (2, 3, 6, 5), (3, 1, 4, 6)),
+)
+
+
+def test_a_tank_of_faces_from_a_file_is_shown_and_kept_when_the_rest_is_edited(
+    editing: Callable[[str], AppTest], digger: Store, open_empty: Open
+) -> None:
+    at = editing("part tank")
+    assert "flat faces, from its file" not in at.selectbox(key=f"{PART}_body_shape").options
+    old = digger.machine("digger")
+    tank = old.compartment("tank").model_copy(update={"body": WEDGE})
+    digger.put(old.model_copy(update={"compartments": (tank, *old.compartments[1:])}), now_utc=AT, by="Ada")
+    at = editing("part tank")
+    assert "6 corners and 5 faces" in said(at)
+    assert "olds 120 L to the brim" in said(at)
+    saved(at)
+    assert "Nothing was changed" in said(at)
+    typed(at, **{f"{PART}_body_at_f": "10", f"{PART}_body_at_l": "-20", f"{PART}_body_at_u": "0", f"{PART}_label": "Wedge"})
+    saved(at)
+    assert not at.error, at.error[0].value
+    tank = digger.machine("digger").compartment("tank")
+    assert tank.label == "Wedge"
+    assert tank.body == WEDGE.model_copy(update={"at": (10.0, -20.0, 0.0)})
+
+
+def test_a_drawn_tank_is_seen_from_the_side_and_from_behind(editing: Callable[[str], AppTest]) -> None:
+    """Length 600 and width 550 mm: what is drawn is as wide as the one or the other."""
+    at = editing("part tank")
+
+    def wide() -> float:
+        (chart,) = at.get("vega_lite_chart")
+        frames = [pyarrow.ipc.open_stream(d.data.data).read_pandas() for d in chart.proto.datasets]
+        walls = max((f for f in frames if "loop" in f), key=len)
+        return float(walls["x"].max() - walls["x"].min())
+
+    assert wide() == pytest.approx(600.0)
+    at.segmented_control(key=f"{PART}_view").set_value("behind").run()
+    assert wide() == pytest.approx(550.0)
 
 
 def test_a_drawn_outline_is_typed_corner_by_corner(editing: Callable[[str], AppTest], digger: Store) -> None:

@@ -8,7 +8,7 @@ from fluidapp.calc.geometry.curve import Curve
 from fluidapp.calc.geometry.extrusion import Extrusion, Part
 from fluidapp.calc.geometry.gear_ring import BathArea, bath_area, bath_parts, fillet_area, gap_area, gear_area
 from fluidapp.calc.geometry.heads import frustum, head, head_depth, head_profile, lying_tank, sphere, spherical_segment, upright_tank
-from fluidapp.calc.geometry.mesh import Mesh, hopper, prismatoid
+from fluidapp.calc.geometry.mesh import Mesh, hopper, polyhedron, prismatoid, sloped_box
 from fluidapp.calc.geometry.orientation import slope, up
 from fluidapp.calc.geometry.outline import outline
 from fluidapp.calc.geometry.pouring import AreaChoice, PourFit, ShapeFit, combine_area, fill_area, pour_fit, shape_fit
@@ -66,11 +66,13 @@ __all__ = [
     "obround",
     "outline",
     "polygon",
+    "polyhedron",
     "pour_fit",
     "prismatoid",
     "rounded",
     "shape_fit",
     "slope",
+    "sloped_box",
     "sphere",
     "spherical_segment",
     "strapping",

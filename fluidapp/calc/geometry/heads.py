@@ -160,8 +160,9 @@ def upright_tank(
     return Vessel(upright_cylinder(diameter, height, at), first, head_profile(top, diameter, top_depth, dish, knuckle), at, Z)
 
 
-def frustum(diameter: float, upper_diameter: float, height: float, at: ArrayLike = ORIGIN) -> Revolution:
-    """Upright cone frustum [dm]; ``at`` is the centre of its floor. A cone where one of the diameters is 0.
+def frustum(diameter: float, upper_diameter: float, height: float, at: ArrayLike = ORIGIN, walls: float = 0.0) -> Revolution:
+    """Upright cone frustum with a straight wall of height ``walls`` on top [dm]; ``at`` is the centre of its floor. A cone where one of
+    the diameters is 0.
 
     Machinery's Handbook 31, p. 90: a cone of diameter 6 and height 4 holds 37.7.
     >>> round(frustum(0, 6, 4).total, 1)
@@ -169,7 +170,9 @@ def frustum(diameter: float, upper_diameter: float, height: float, at: ArrayLike
     """
     if not (diameter >= 0.0 and upper_diameter >= 0.0):
         raise BadInput("diameter", 100.0 * min(diameter, upper_diameter), "A diameter cannot be below 0 mm.")
-    return Revolution([Cone(0.0, height, 0.5 * diameter, 0.5 * upper_diameter)], at, Z)
+    low, high = 0.5 * diameter, 0.5 * upper_diameter
+    straight = [Cone(height, height + walls, high, high)] if walls else []
+    return Revolution([Cone(0.0, height, low, high), *straight], at, Z)
 
 
 def sphere(diameter: float, at: ArrayLike = ORIGIN) -> Revolution:

@@ -1,9 +1,13 @@
 """Bodies bounded by flat faces: hoppers, sloped floors, anything drawn in triangles."""
 
+from collections.abc import Sequence
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import ArrayLike
 
-from fluidapp.calc.geometry.arrays import Array
+from fluidapp.calc.geometry.arrays import Array, vector
+from fluidapp.calc.geometry.polygons import triangles_of
 from fluidapp.calc.geometry.shapes import ORIGIN
 from fluidapp.errors import BadInput
 
@@ -69,44 +73,86 @@ class Mesh:
         return whole
 
 
-def prismatoid(lower: ArrayLike, upper: ArrayLike) -> Mesh:
-    """Body between two polygons of equally many corners, joined corner to corner; hoppers and boxes with a sloped floor.
+def prismatoid(*levels: ArrayLike) -> Mesh:
+    """Body between polygons of equally many corners, joined corner to corner; hoppers and boxes with a sloped floor.
 
-    lower, upper : corners, shape (k, 3) [dm], counter-clockwise seen from above, the lower one below the upper one. Each must be
-    flat and convex.
+    levels : two or more, from below upwards, each the corners of a flat and convex polygon, shape (k, 3) [dm], counter-clockwise seen
+        from above. A polygon may shrink to a line or a point, and touch the next one.
 
     A floor that rises 1 dm over 6 dm takes half its wedge out of a 6 x 5 x 4 dm box:
     >>> floor = [(0, 0, 0), (6, 0, 1), (6, 5, 1), (0, 5, 0)]
     >>> round(prismatoid(floor, [(0, 0, 4), (6, 0, 4), (6, 5, 4), (0, 5, 4)]).total, 9)
     105.0
     """
-    foot, head = np.asarray(lower, dtype=np.float64), np.asarray(upper, dtype=np.float64)
-    if foot.shape != head.shape or foot.ndim != 2 or foot.shape[1] != 3 or len(foot) < 3:
-        raise BadInput("corners", f"{len(foot)} and {len(head)}", "Both polygons need the same number of corners, at least three.")
-    count = len(foot)
+    rings = [np.asarray(level, dtype=np.float64) for level in levels]
+    count = len(rings[0])
+    if len(rings) < 2 or any(ring.shape != (count, 3) for ring in rings) or count < 3:
+        corners = " and ".join(str(len(ring)) for ring in rings)
+        raise BadInput("corners", corners, "All polygons, at least two, need the same number of corners, at least three.")
     triangles = []
-    for i in range(count):
-        j = (i + 1) % count
-        triangles += [(foot[i], foot[j], head[j]), (foot[i], head[j], head[i])]
+    for foot, head in pairwise(rings):
+        for i in range(count):
+            j = (i + 1) % count
+            triangles += [(foot[i], foot[j], head[j]), (foot[i], head[j], head[i])]
+    first, last = rings[0], rings[-1]
     for i in range(1, count - 1):
-        triangles += [(foot[0], foot[i + 1], foot[i]), (head[0], head[i], head[i + 1])]
+        triangles += [(first[0], first[i + 1], first[i]), (last[0], last[i], last[i + 1])]
     return Mesh(np.array(triangles))
 
 
-def hopper(length: float, width: float, floor_length: float, floor_width: float, height: float, at: ArrayLike = ORIGIN) -> Mesh:
-    """Pyramid frustum: a rectangular mouth of ``length`` x ``width`` over a floor, centred, ``height`` apart [dm]; ``at`` is the
-    low corner of the box round it.
+def hopper(
+    length: float, width: float, floor_length: float, floor_width: float, height: float, at: ArrayLike = ORIGIN, walls: float = 0.0
+) -> Mesh:
+    """Pyramid frustum: a rectangular mouth of ``length`` x ``width`` and a floor, one over the middle of the other, ``height`` apart,
+    with upright walls of height ``walls`` on top [dm]; ``at`` is the low corner of the box round it. The floor may be a line or a point.
 
     Machinery's Handbook 31, p. 89: 2 x 3 to 1 x 1.5, 4.5 high, holds 15.75.
     >>> round(hopper(2, 3, 1, 1.5, 4.5).total, 9)
     15.75
     """
-    corner = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)])
-    mouth = np.column_stack([corner * (length, width), np.full(4, height)])
-    inset = 0.5 * np.array([length - floor_length, width - floor_width])
-    floor = np.column_stack([inset + corner * (floor_length, floor_width), np.zeros(4)])
-    place = np.asarray(at, dtype=np.float64)
-    return prismatoid(floor + place, mouth + place)
+    middle = 0.5 * np.array([max(length, floor_length), max(width, floor_width)]) + vector(at)[:2]
+    low = float(vector(at)[2])
+    mouth, floor = (length, width), (floor_length, floor_width)
+    levels = [_rectangle(floor, middle, low), _rectangle(mouth, middle, low + height)]
+    return prismatoid(*levels, *([_rectangle(mouth, middle, low + height + walls)] if walls else []))
+
+
+def _rectangle(size: tuple[float, float], middle: Array, height: float) -> Array:
+    corners = middle + 0.5 * np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)]) * size
+    return np.column_stack([corners, np.full(4, height)])
+
+
+def sloped_box(length: float, width: float, height: float, rise_x: float, rise_y: float, at: ArrayLike = ORIGIN) -> Mesh:
+    """Box with a flat floor that rises by ``rise_x`` over its length and ``rise_y`` over its width, either sign; ``height`` is that
+    from the floor's lowest point to the roof [dm]; ``at`` is the low corner of the box round it.
+
+    >>> round(sloped_box(6, 5, 4, 1, 0).total, 9)
+    105.0
+    """
+    if abs(rise_x) + abs(rise_y) > height * (1 + 1e-12):
+        raise BadInput("rise of the floor", 100.0 * (abs(rise_x) + abs(rise_y)), f"It must be within the height, {100.0 * height:g} mm.")
+    middle = 0.5 * np.array([length, width]) + vector(at)[:2]
+    low = float(vector(at)[2])
+    floor, roof = (_rectangle((length, width), middle, low + up) for up in (0.0, height))
+    share = np.array([(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)])
+    rise = share @ (rise_x, rise_y)
+    floor[:, 2] = np.minimum(floor[:, 2] + rise - rise.min(), roof[:, 2])
+    return prismatoid(floor, roof)
+
+
+def polyhedron(corners: ArrayLike, faces: Sequence[Sequence[int]]) -> Mesh:
+    """Body of flat faces with any number of corners, convex or not.
+
+    corners : shape (k, 3) [dm]. faces : for each the numbers of its corners, from 0, counter-clockwise seen from outside.
+    """
+    points = np.asarray(corners, dtype=np.float64)
+    triangles = []
+    for face in faces:
+        ring = points[list(face)]
+        normal = np.cross(ring, np.roll(ring, -1, axis=0)).sum(axis=0)  # Newell: of twice the face's area
+        drop = int(np.argmax(np.abs(normal)))
+        triangles += [ring[list(three)] for three in triangles_of(np.delete(ring, drop, axis=1))]
+    return Mesh(np.array(triangles))
 
 
 def _check_closed(corners: Array) -> None:
