@@ -86,7 +86,7 @@ def overfull(store: Store, machine: Machine) -> set[str]:
             continue
         doc = store.last_reading(machine.key, part.key).doc
         assert isinstance(doc, LevelReading)
-        volume = level.volume(machine, part.key, doc.reading(), typical=between.SAME_STATE)
+        volume = level.volume(machine, part.key, doc.reading(), doubts=between.repeated(machine))
         if volume.value_l - 1.645 * volume.u_l > level.marks(part, doc.gauge).high_l:
             found.add(part.key)
     return found

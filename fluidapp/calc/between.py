@@ -12,17 +12,23 @@ from fluidapp.calc import oil
 from fluidapp.calc.balance import Account, Change
 from fluidapp.calc.bath import Survey, Weighed
 from fluidapp.calc.bath.estimate import RHO_GREASE, U_RHO_GREASE, likely
-from fluidapp.calc.budget import Line, Typical
+from fluidapp.calc.budget import Line
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.level import Volume, convention, volume
 from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import CannotAnswer
-from fluidapp.model import Bath, Machine, Reading
+from fluidapp.model import Bath, Doubts, Machine, Reading
 
 POURED_SHARE = 0.02  # standard uncertainty of an amount poured or drained, as a share of it: typical (common practice, no source)
-SAME_STATE = Typical(slope_unmeasured_deg=0.3, posture_share=0.01, temp_unmeasured_k=3.5)  # what a repeat leaves open: typical, ours
+SAME_STATE = {"slope_unmeasured_deg": 0.3, "posture_share": 0.01, "temp_unmeasured_k": 3.5}  # what a repeat leaves open: typical, ours
 
 HINT_DEPTH = "Read four or more opposite places round the ring."
+
+
+def repeated(machine: Machine) -> Doubts:
+    """The machine's doubts where place, posture and warmth of the oil (within 5 K) are the same as the time before."""
+    own = machine.doubts
+    return own.model_copy(update={name: min(getattr(own, name), u) for name, u in SAME_STATE.items()})
 
 
 def poured_doubt(amount_l: float) -> float:
@@ -55,9 +61,9 @@ def oil_change(
     (at most 4 % of the difference). Source of the combination: JCGM 100:2008, 5.1.2 (from memory).
     """
     part = machine.compartment(key)
-    typical = SAME_STATE if same_state else None
+    doubts = repeated(machine) if same_state else None
     band = convention(part, after.gauge)  # both by the same marks, however warm the oil was
-    then, now = (volume(machine, key, reading, rho15=rho15, typical=typical, band=band) for reading in (before, after))
+    then, now = (volume(machine, key, reading, rho15=rho15, doubts=doubts, band=band) for reading in (before, after))
     for name, found in (("before", then), ("now", now)):
         if found.bound != "exact":
             raise CannotAnswer(f"{part.label} {name}", "no change follows from a one-sided reading", "Pour until the gauge shows a level.")

@@ -9,30 +9,12 @@ from fluidapp.calc.gauge import AnyGauge
 from fluidapp.calc.geometry import Tank
 from fluidapp.calc.reader import Litres, follows_slope, moved, tilted
 from fluidapp.errors import OutOfRange, Unknown
-from fluidapp.model import Band, Compartment, Cylinder, Machine, Reading
+from fluidapp.model import Band, Compartment, Cylinder, Doubts, Machine, Reading
 
 EXPANSION = 7e-4  # 1/K, only for the ± of a temperature and for help texts; corrections use oil.vcf
 
 
 RAN_OUT_SHARE, RAN_OUT_LEAST_L = 0.03, 0.05  # of what was caught in a marked pail, and at least: typical (common practice, no source)
-
-
-@dataclass(frozen=True, slots=True)
-class Typical:
-    """Standard uncertainties where nobody entered better ones. All typical and editable (common practice, no source)."""
-
-    stick_mm: float = 2.0
-    glass_mm: float = 3.0
-    percent: float = 2.0
-    slope_measured_deg: float = 0.3
-    slope_unmeasured_deg: float = 1.0
-    temp_measured_k: float = 2.0
-    temp_unmeasured_k: float = 15.0
-    tank_taped_percent: float = 1.0
-    rod_mm: float = 10.0  # rod shown, as measured with a rule
-    posture_share: float = 0.05  # of all rods out, where the posture was not looked at
-    rods_over_system: float = 0.13  # litres of all rods out per litre of the system, where no cylinder is entered
-    system_over_tank: float = 1.8  # system litres per litre in the tank at its mark, where no figure is entered
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +42,13 @@ def combine(lines: list[Line]) -> tuple[float, float]:
     return decision.quadrature((line.u_l, line.dof) for line in lines)
 
 
-def system_l(compartment: Compartment, in_tank_l: float, typical: Typical) -> tuple[float, bool]:
+def system_l(compartment: Compartment, in_tank_l: float, doubts: Doubts) -> tuple[float, bool]:
     """Litres that warm with the oil that is read, and whether the figure was entered: a tank's whole system, a gear case alone."""
     if compartment.kind != "hydraulic tank":
         return in_tank_l, True
     known = compartment.capacities.system_l
     at_mark = compartment.capacities.at_mark_l or in_tank_l
-    return (known, True) if known else (typical.system_over_tank * at_mark, False)
+    return (known, True) if known else (doubts.system_over_tank * at_mark, False)
 
 
 def posture_l(cylinders: tuple[Cylinder, ...], shown_mm: Mapping[str, float]) -> float:
@@ -98,9 +80,9 @@ def _per_mm(cylinder: Cylinder) -> float:
 
 
 def reading_line(
-    compartment: Compartment, scale: AnyGauge, shown: float, litres: Litres, pitch: float, roll: float, reading: Reading, typical: Typical
+    compartment: Compartment, scale: AnyGauge, shown: float, litres: Litres, pitch: float, roll: float, reading: Reading, doubts: Doubts
 ) -> Line:
-    u = reading.u_mm or gauge.u_reading(scale, typical.stick_mm, typical.glass_mm, typical.percent)
+    u = reading.u_mm or gauge.u_reading(scale, doubts.stick_mm, doubts.glass_mm, doubts.percent)
     size = moved(litres, shown, u, pitch, roll)
     return Line("reading", max(size, 1e-3), True, "Wipe, read again and average, or read against finer marks.")
 
@@ -112,7 +94,7 @@ def slope_line(
     shown: float,
     as_read_l: float,
     reading: Reading,
-    typical: Typical,
+    doubts: Doubts,
     remarks: list[str],
 ) -> Line:
     measured = reading.pitch_deg is not None and reading.roll_deg is not None
@@ -123,10 +105,10 @@ def slope_line(
     drawn = follows_slope(compartment, scale)
     parts = []
     for axis, given in enumerate((reading.pitch_deg, reading.roll_deg)):
-        u_deg = typical.slope_measured_deg if given is not None else typical.slope_unmeasured_deg
+        u_deg = doubts.slope_measured_deg if given is not None else doubts.slope_unmeasured_deg
         if drawn:
             parts.append(tilted(litres, shown, pitch, roll, (u_deg, 0.0) if axis == 0 else (0.0, u_deg)))
-        else:  # no drawing: the gauge may stand a quarter of the surface's width off its middle (typical)
+        else:  # no drawing: the gauge may stand a quarter of the surface's width off its middle (doubts)
             per_mm = _litres_per_mm(compartment, as_read_l)
             lever_mm = 0.25 * math.sqrt(per_mm * 1e6)
             parts.append(per_mm * lever_mm * math.radians(abs(given or 0.0) + u_deg))
@@ -151,7 +133,7 @@ def temperature_line(
     reading: Reading,
     band: Band | None,
     rho15: float,
-    typical: Typical,
+    doubts: Doubts,
     remarks: list[str],
     others_c: tuple[float, ...] = (),
 ) -> tuple[float, Line | None]:
@@ -159,14 +141,14 @@ def temperature_line(
 
     others_c : temperatures of other marks that may be meant where no temperature was read [°C], see :func:`reaching`.
     """
-    warms, known = system_l(compartment, as_read_l, typical)
+    warms, known = system_l(compartment, as_read_l, doubts)
     mark_c = band.mark_c if band else None
     hint = "Measure the oil temperature and enter it."
     if reading.temp_c is None or mark_c is None:
         if reading.temp_c is not None:
             remarks.append("The oil temperature for which the marks hold is not entered, so the reading stays as it is.")
             hint = "Enter the oil temperature for which the marks hold (the machine's manual)."
-        u = warms * EXPANSION * typical.temp_unmeasured_k
+        u = warms * EXPANSION * doubts.temp_unmeasured_k
         if reading.temp_c is None and mark_c is not None:
             here = oil.vcf(rho15, mark_c)
             u = reaching(u, max((abs(warms * float(here / oil.vcf(rho15, c) - 1.0)) for c in others_c), default=0.0))
@@ -176,7 +158,7 @@ def temperature_line(
         remarks.append(remark)
     at_15 = warms * oil.vcf(rho15, mark_c if compartment.kind == "hydraulic tank" else reading.temp_c)
     shift = at_15 * (1 / oil.vcf(rho15, mark_c) - 1 / oil.vcf(rho15, reading.temp_c))
-    u = math.hypot(warms * EXPANSION * typical.temp_measured_k, 0.0 if known else 0.2 * abs(shift))
+    u = math.hypot(warms * EXPANSION * doubts.temp_measured_k, 0.0 if known else 0.2 * abs(shift))
     if not known and abs(shift) > 0.5:
         remarks.append("The system's litres are a typical figure here: enter them for a better correction for heat.")
     return shift, Line("oil temperature", u, True, "Measure nearer to the marks' temperature.")
@@ -196,7 +178,7 @@ def posture_line(
     machine: Machine,
     compartment: Compartment,
     reading: Reading,
-    typical: Typical,
+    doubts: Doubts,
     remarks: list[str],
     *,
     as_read_l: float,
@@ -207,20 +189,20 @@ def posture_line(
         return 0.0, None
     if not machine.cylinders:
         posture_l(machine.cylinders, reading.shown_mm)  # refuses a rod of no cylinder by name
-        return 0.0, _posture_unknown(compartment, reading, typical, remarks, as_read_l, other_marks)
+        return 0.0, _posture_unknown(compartment, reading, doubts, remarks, as_read_l, other_marks)
     per_mm = math.sqrt(sum(_per_mm(c) ** 2 for c in machine.cylinders))
     full = sum(_per_mm(c) * c.stroke for c in machine.cylinders)
     if reading.posture == "reference":
         if reading.shown_mm:
             remarks.append("The rods that were entered are not used, since the posture is given as the reference posture.")
-        return 0.0, Line("posture", per_mm * typical.rod_mm, True, "Set the cylinders fully in, or as the manual asks.")
+        return 0.0, Line("posture", per_mm * doubts.rod_mm, True, "Set the cylinders fully in, or as the manual asks.")
     if other_marks or (reading.posture is None and not reading.shown_mm):
-        return 0.0, Line("posture", full * typical.posture_share, False, _confirm(other_marks))
+        return 0.0, Line("posture", full * doubts.posture_share, False, _confirm(other_marks))
     rods = posture_l(machine.cylinders, reading.shown_mm)
     missing = [c.name for c in machine.cylinders if c.name not in reading.shown_mm]
     if not missing:
-        return rods, Line("posture", per_mm * typical.rod_mm, True, "Return to the reference posture and read again.")
-    known = sum((_per_mm(c) * typical.rod_mm) ** 2 for c in machine.cylinders if c.name not in missing)
+        return rods, Line("posture", per_mm * doubts.rod_mm, True, "Return to the reference posture and read again.")
+    known = sum((_per_mm(c) * doubts.rod_mm) ** 2 for c in machine.cylinders if c.name not in missing)
     # a rod that was not measured may stand anywhere in its stroke, and is taken as standing at its ref
     unknown = sum((_per_mm(c) * c.stroke) ** 2 * (1 / 12 + (0.5 - c.ref / c.stroke) ** 2) for c in machine.cylinders if c.name in missing)
     remarks.append(f"Not the reference posture, and the rod shown is not entered for: {', '.join(missing)}.")
@@ -230,21 +212,21 @@ def posture_line(
 
 
 def _posture_unknown(
-    compartment: Compartment, reading: Reading, typical: Typical, remarks: list[str], as_read_l: float, other_marks: str
+    compartment: Compartment, reading: Reading, doubts: Doubts, remarks: list[str], as_read_l: float, other_marks: str
 ) -> Line | None:
     """The posture's doubt where no cylinder is entered: shares of typical rods; three kinds of them, each anywhere in its stroke.
 
     In the reference posture a rod of about a metre is ``rod_mm`` off. Own rule, typical.
     """
-    rods_l = typical.rods_over_system * system_l(compartment, as_read_l, typical)[0]
+    rods_l = doubts.rods_over_system * system_l(compartment, as_read_l, doubts)[0]
     if rods_l == 0:
         return None
     if reading.posture == "reference":
-        return Line("posture", rods_l * typical.rod_mm / 1000.0, True, "Enter the machine's cylinders.")
+        return Line("posture", rods_l * doubts.rod_mm / 1000.0, True, "Enter the machine's cylinders.")
     remarks.append("No cylinder is entered for this machine: the posture counts with a typical share of its oil and cannot be corrected.")
     if reading.posture == "other" and not other_marks:
         return Line("posture", rods_l / 3.0, False, "Enter the machine's cylinders, or return to the reference posture.")
-    return Line("posture", rods_l * typical.posture_share, False, f"{_confirm(other_marks)} Enter the machine's cylinders.")
+    return Line("posture", rods_l * doubts.posture_share, False, f"{_confirm(other_marks)} Enter the machine's cylinders.")
 
 
 def _confirm(other_marks: str) -> str:

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from fluidapp.calc import bands, build, figure, gauge, oil
-from fluidapp.calc.budget import Line, Typical, combine, posture_l, posture_line, ran_out_line, reading_line, slope_line, temperature_line
+from fluidapp.calc.budget import Line, combine, posture_l, posture_line, ran_out_line, reading_line, slope_line, temperature_line
 from fluidapp.calc.geometry import Curve, up
 from fluidapp.calc.reader import follows_slope, reader, share_at, shown_by, sits, usable_gauge
 from fluidapp.errors import CannotAnswer
-from fluidapp.model import Band, Compartment, LevelPlug, Machine, Percent, Reading
+from fluidapp.model import Band, Compartment, Doubts, LevelPlug, Machine, Percent, Reading
 
-__all__ = ["Line", "Marks", "Typical", "Volume", "capacity_l", "convention", "marks", "posture_l", "reading_at", "volume"]
+__all__ = ["Line", "Marks", "Volume", "capacity_l", "convention", "marks", "posture_l", "reading_at", "volume"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def volume(
     reading: Reading,
     *,
     rho15: float = oil.RHO15_TYPICAL,
-    typical: Typical | None = None,
+    doubts: Doubts | None = None,
     band: Band | None = None,
 ) -> Volume:
     """Litres ± in a compartment, at the machine's convention, from one reading of one of its gauges.
@@ -81,7 +81,7 @@ def volume(
     The result is one-sided (``bound``) for a dry stick, below or above a glass. Standard uncertainties are combined by
     root sum of squares, degrees of freedom by Welch-Satterthwaite. Source: JCGM 100:2008, 5.1.2 and G.4 (from memory).
     """
-    typical = typical or Typical()
+    doubts = doubts or machine.doubts
     compartment = machine.compartment(compartment_key)
     scale = usable_gauge(compartment, reading)
     shown = shown_by(scale, reading)
@@ -95,16 +95,16 @@ def volume(
         remarks.append("Litres are counted from the gauge's lowest reading: enter what is in it at a mark to know the whole.")
     if compartment.pours and build.told(compartment) is not None and (said := build.per_mm(compartment).remark):
         remarks.append(said)
-    lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, typical)]
-    tank = build.doubt(compartment, typical.tank_taped_percent)
+    lines = [reading_line(compartment, scale, shown, litres, pitch, roll, reading, doubts)]
+    tank = build.doubt(compartment, doubts.tank_taped_percent)
     lines.append(Line("tank", max(tank.at(as_read), 1e-3), tank.measured, tank.hint, tank.dof))
-    lines.append(slope_line(compartment, scale, litres, shown, as_read, reading, typical, remarks))
+    lines.append(slope_line(compartment, scale, litres, shown, as_read, reading, doubts, remarks))
     chosen = bands.meant(compartment, reading.gauge, reading) if band is None else bands.Meant(band)
     band = chosen.band
-    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, typical, remarks, chosen.others_c)
+    shift, heat_line = temperature_line(compartment, as_read, reading, band, rho15, doubts, remarks, chosen.others_c)
     other = band.posture if band is not None and chosen.other_posture else ""
     ran_out, ran_line = ran_out_line(reading, remarks)
-    rods, rod_line = posture_line(machine, compartment, reading, typical, remarks, as_read_l=as_read, other_marks=other)
+    rods, rod_line = posture_line(machine, compartment, reading, doubts, remarks, as_read_l=as_read, other_marks=other)
     if chosen.reason:
         remarks.append(chosen.reason)
     if (pitch or roll) and _air_may_stay(compartment, scale, shown, pitch, roll, swing):

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from fluidapp.calc import budget, figure, level, oil
-from fluidapp.model import Compartment, LevelPlug, Machine, Reading
+from fluidapp.model import Compartment, Doubts, LevelPlug, Machine, Reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ def check(
     *,
     rho15: float,
     hot_c: float,
-    typical: level.Typical,
+    doubts: Doubts,
 ) -> tuple[Hot, tuple[str, ...]]:
     """The check with ``after_l`` [L] in, and what there is to say about it: what overflows by how much, what could not be checked.
 
@@ -55,7 +55,7 @@ def check(
     now_c = marks.band.mark_c if marks.band.mark_c is not None else reading.temp_c
     grown = 0.0
     if now_c is not None and now_c < hot_c:
-        warms, _ = budget.system_l(compartment, after_l, typical)
+        warms, _ = budget.system_l(compartment, after_l, doubts)
         grown = float(warms * (oil.vcf(rho15, now_c) / oil.vcf(rho15, hot_c) - 1.0))
     elif now_c is not None:
         said.append(f"Hotter oil was not checked: the marks hold at {now_c:g} °C, and the check is made at {hot_c:g} °C.")

@@ -10,7 +10,7 @@ from fluidapp.calc.oil import rinse_cycles as rinse_cycles
 from fluidapp.calc.refill import Refill as Refill
 from fluidapp.calc.refill import refill as refill
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
-from fluidapp.model import Compartment, Container, Machine, Reading
+from fluidapp.model import Compartment, Container, Doubts, Machine, Reading
 
 CLASS_T = 20.0  # machine class for the step of a pour, where none is entered: typical
 HOT_C = 80.0  # the hot end at which the level must still stay below the brim
@@ -119,19 +119,19 @@ def answer(
     *,
     rho15: float = oil.RHO15_TYPICAL,
     hot_c: float = HOT_C,
-    typical: level.Typical | None = None,
+    doubts: Doubts | None = None,
 ) -> TopUp:
     """The whole answer to "how much to the mark" for one reading: volume, target, litres ±, containers, what to expect.
 
     Parameters and errors as :func:`fluidapp.calc.level.volume` and :func:`size`; hot_c : oil temperature of the second
     overfill check [°C]. First remark where more is missing than the compartment usually takes.
     """
-    typical = typical or level.Typical()
+    doubts = doubts or machine.doubts
     compartment = machine.compartment(compartment_key)
-    volume = level.volume(machine, compartment_key, reading, rho15=rho15, typical=typical)
+    volume = level.volume(machine, compartment_key, reading, rho15=rho15, doubts=doubts)
     marks = level.marks(compartment, reading.gauge, volume.band)
     class_t, unsaid = pour_class(machine, compartment)
-    found = size(_aims(compartment, reading, volume, marks, typical), marks.target_l, containers, class_t=class_t)
+    found = size(_aims(compartment, reading, volume, marks, doubts), marks.target_l, containers, class_t=class_t)
     remarks = [*misled(volume), *found.remarks]
     if abs(found.add_l) > figure.JUG_L:
         remarks += unsaid
@@ -146,7 +146,7 @@ def answer(
     if volume.bound == "exact" and found.pour_l > 0 and found.add_l + figure.half_width(found.u_l, found.dof) > limit:
         remarks.append("The ± reaches over the upper mark: pour most of it, read again, then add the rest.")
     after = volume.value_l + max(found.add_l, 0.0) if volume.bound == "exact" else marks.target_l
-    hot, said = overfill.check(machine, compartment, reading, after, marks, rho15=rho15, hot_c=hot_c, typical=typical)
+    hot, said = overfill.check(machine, compartment, reading, after, marks, rho15=rho15, hot_c=hot_c, doubts=doubts)
     remarks += said
     return replace(
         found,
@@ -170,7 +170,7 @@ def pour_class(machine: Machine, compartment: Compartment) -> tuple[float | None
     return machine.class_t, ()
 
 
-def _aims(compartment: Compartment, reading: Reading, volume: level.Volume, marks: level.Marks, typical: level.Typical) -> level.Volume:
+def _aims(compartment: Compartment, reading: Reading, volume: level.Volume, marks: level.Marks, doubts: Doubts) -> level.Volume:
     """``volume`` with the doubt about which marks count, where no temperature tells, as litres between their targets.
 
     Each target belongs to oil of its own warmth, so that the litres between the targets stand in the place of heat's own.
@@ -179,8 +179,8 @@ def _aims(compartment: Compartment, reading: Reading, volume: level.Volume, mark
     if not others:
         return volume
     farthest = max(abs(level.marks(compartment, reading.gauge, band).target_l - marks.target_l) for band in others)
-    warms, _ = budget.system_l(compartment, volume.as_read_l, typical)
-    u = budget.reaching(warms * budget.EXPANSION * typical.temp_unmeasured_k, farthest)
+    warms, _ = budget.system_l(compartment, volume.as_read_l, doubts)
+    u = budget.reaching(warms * budget.EXPANSION * doubts.temp_unmeasured_k, farthest)
     return replace(volume, budget=tuple(replace(x, u_l=u) if x.name == "oil temperature" else x for x in volume.budget))
 
 

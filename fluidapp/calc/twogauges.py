@@ -8,7 +8,7 @@ from fluidapp.calc.budget import Line, combine
 from fluidapp.calc.level import Volume
 from fluidapp.calc.reader import follows_slope, reader
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
-from fluidapp.model import Compartment, Machine, Reading
+from fluidapp.model import Compartment, Doubts, Machine, Reading
 
 CONTRADICTION = 2.0  # standard uncertainties of the difference
 
@@ -31,7 +31,7 @@ def read(
     second: Reading,
     *,
     rho15: float = oil.RHO15_TYPICAL,
-    typical: level.Typical | None = None,
+    doubts: Doubts | None = None,
 ) -> TwoGauges:
     """Both readings in litres and, where they agree, their mean weighted by what each gauge brings by itself.
 
@@ -45,11 +45,11 @@ def read(
     names = [part.gauge(r.gauge).name for r in (first, second)]
     if names[0] == names[1]:
         raise BadInput("gauge", names[1], f"Choose another gauge than the first one: {', '.join(g.name for g in part.gauges)}.")
-    one = level.volume(machine, compartment_key, first, rho15=rho15, typical=typical)
-    two = level.volume(machine, compartment_key, second, rho15=rho15, typical=typical, band=one.band)
+    one = level.volume(machine, compartment_key, first, rho15=rho15, doubts=doubts)
+    two = level.volume(machine, compartment_key, second, rho15=rho15, doubts=doubts, band=one.band)
     if one.bound != "exact" or two.bound != "exact":
         return _one_sided(part, one, two)
-    own = [_own(part, v, r, typical or level.Typical()) for v, r in ((one, first), (two, second))]
+    own = [_own(part, v, r, doubts or machine.doubts) for v, r in ((one, first), (two, second))]
     u_diff = math.hypot(*(o.reading for o in own), *_slope(own, 1.0, -1.0))
     z = (one.value_l - two.value_l) / u_diff
     if abs(z) > CONTRADICTION:
@@ -61,7 +61,7 @@ def read(
     weights = [1.0 / (o.reading**2 + sum(s * s for s in o.slope)) for o in own]
     w1, w2 = (w / sum(weights) for w in weights)
     value = w1 * one.value_l + w2 * two.value_l
-    doubt = build.doubt(part, (typical or level.Typical()).tank_taped_percent)
+    doubt = build.doubt(part, (doubts or machine.doubts).tank_taped_percent)
     lines = [
         Line("reading", math.hypot(w1 * own[0].reading, w2 * own[1].reading), True, "Wipe, read both again and average."),
         Line("tank", max(doubt.at(value), 1e-3), doubt.measured, doubt.hint, doubt.dof),
@@ -92,7 +92,7 @@ class _Own:
     drawn: bool
 
 
-def _own(part: Compartment, found: Volume, r: Reading, typical: level.Typical) -> _Own:
+def _own(part: Compartment, found: Volume, r: Reading, doubts: Doubts) -> _Own:
     scale = part.gauge(r.gauge)
     size = {line.name: line.u_l for line in found.budget}
     if not follows_slope(part, scale):
@@ -101,7 +101,7 @@ def _own(part: Compartment, found: Volume, r: Reading, typical: level.Typical) -
     moves = []
     for axis, given in enumerate((r.pitch_deg, r.roll_deg)):
         step = [0.0, 0.0]
-        step[axis] = typical.slope_measured_deg if given is not None else typical.slope_unmeasured_deg
+        step[axis] = doubts.slope_measured_deg if given is not None else doubts.slope_unmeasured_deg
         ends = []
         for sign in (1, -1):
             try:

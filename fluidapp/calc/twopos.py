@@ -9,7 +9,7 @@ from fluidapp.calc.geometry import Curve
 from fluidapp.calc.level import Volume
 from fluidapp.calc.reader import follows_slope, reader, usable_gauge
 from fluidapp.errors import BadInput, CannotAnswer, OutOfRange
-from fluidapp.model import Compartment, Machine, Reading
+from fluidapp.model import Compartment, Doubts, Machine, Reading
 
 STEEPEST_DEG = 3.0  # own limit, editable: beyond it nobody slews for a reading
 LEFT_OVER = 0.05  # of half the difference, where the tank is not drawn: what curved walls and leaning gauges leave (own, typical)
@@ -42,7 +42,7 @@ def volume(
     second: Reading,
     *,
     rho15: float = oil.RHO15_TYPICAL,
-    typical: level.Typical | None = None,
+    doubts: Doubts | None = None,
 ) -> Volume:
     """Litres ± from two readings of the same gauge, the upper structure turned by 180° in between.
 
@@ -62,15 +62,15 @@ def volume(
     if first.bound != "exact" or second.bound != "exact":
         raise BadInput("reading", "no number", "Both readings need a number: pour until the gauge shows a level.")
     flat = {"pitch_deg": None, "roll_deg": None, "swing_deg": 0.0}
-    one = level.volume(machine, compartment_key, first.model_copy(update=flat), rho15=rho15, typical=typical)
-    two = level.volume(machine, compartment_key, second.model_copy(update=flat), rho15=rho15, typical=typical, band=one.band)
+    one = level.volume(machine, compartment_key, first.model_copy(update=flat), rho15=rho15, doubts=doubts)
+    two = level.volume(machine, compartment_key, second.model_copy(update=flat), rho15=rho15, doubts=doubts, band=one.band)
     found = [one, two]
     shown = [level.reading_at(part, v.value_l, scale.name) for v in found]
     mean = sum(shown) / 2
     value = reader(part, scale, 0.0)(mean, 0.0, 0.0)
     slopes = [abs(x) for r in (first, second) for x in (r.pitch_deg, r.roll_deg) if x is not None]
     left = _left_over(part, scale, mean, max(slopes) if slopes else STEEPEST_DEG, value, abs(found[0].value_l - found[1].value_l) / 2)
-    doubt = build.doubt(part, (typical or level.Typical()).tank_taped_percent)
+    doubt = build.doubt(part, (doubts or machine.doubts).tank_taped_percent)
     lines = [
         Line("slope", max(left, 1e-3), True, "What the two-position reading leaves of the slope: move to level ground."),
         Line("tank", max(doubt.at(value), 1e-3), doubt.measured, doubt.hint, doubt.dof),

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from fluidapp.calc import budget, level
-from fluidapp.calc.budget import Line, Typical
+from fluidapp.calc.budget import Line
 from fluidapp.calc.reader import moved
 from fluidapp.errors import OutOfRange, Unknown
-from fluidapp.model import Reading
+from fluidapp.model import Doubts, Reading
 
 DRAWS = 400_000
 LYING = 'body = { shape = "horizontal cylinder", diameter = 600, length = 1200, at = [0, 300, 0] }'
@@ -168,7 +168,7 @@ def test_without_a_cylinder_the_posture_counts_with_a_typical_share_and_is_named
     assert line(elsewhere, "posture").u_l == pytest.approx(52.0 / 3)
     assert "posture" in elsewhere.not_measured
     assert unseen.value_l == confirmed.value_l == elsewhere.value_l == pytest.approx(235.2)
-    edited = level.volume(machine, "tank", at(200.0), typical=Typical(rods_over_system=0.2, posture_share=0.1))
+    edited = level.volume(machine, "tank", at(200.0), doubts=Doubts(rods_over_system=0.2, posture_share=0.1))
     assert line(edited, "posture").u_l == pytest.approx(0.1 * 80.0)
 
 
@@ -251,7 +251,7 @@ def test_degrees_of_freedom_combine_as_in_the_gum():
 
 
 def test_typical_figures_can_be_edited(one):
-    wide = level.volume(one(), "tank", at(200.0), typical=Typical(glass_mm=30.0))
+    wide = level.volume(one(), "tank", at(200.0), doubts=Doubts(glass_mm=30.0))
     assert line(wide, "reading").u_l == pytest.approx(25.2, rel=1e-9)
 
 
@@ -280,3 +280,10 @@ def test_the_whole_budget_agrees_with_everything_drawn_at_random(one):
     error = found.u_l / math.sqrt(DRAWS)
     assert litres.std() == pytest.approx(found.u_l, abs=4 * error / math.sqrt(2) + 1e-3 * found.u_l)
     assert litres.mean() == pytest.approx(found.value_l, abs=4 * error + 0.01)  # 0.01 L: curvature of tan and VCF over their doubts
+
+
+def test_the_doubts_of_the_machine_itself_count(one):
+    machine = one()
+    careless = machine.model_copy(update={"doubts": Doubts(glass_mm=30.0)})
+    assert level.volume(careless, "tank", at(200.0)).u_l > 2 * level.volume(machine, "tank", at(200.0)).u_l
+    assert level.volume(careless, "tank", at(200.0), doubts=Doubts()).u_l == level.volume(machine, "tank", at(200.0)).u_l

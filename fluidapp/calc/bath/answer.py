@@ -9,10 +9,10 @@ from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, likely
 from fluidapp.calc.bath.rise import level_rise
 from fluidapp.calc.bath.survey import Survey
-from fluidapp.calc.budget import EXPANSION, Typical
+from fluidapp.calc.budget import EXPANSION
 from fluidapp.calc.cautions import SLEW
 from fluidapp.calc.decision import CLAIM, quadrature
-from fluidapp.model import Bath
+from fluidapp.model import Bath, Doubts
 
 Depth = Literal["short of grease", "within the band", "at the limit", "too full", "over the pinion", "no verdict"]
 
@@ -167,8 +167,8 @@ def _taken_for_granted(
 def _heat(volume_l: float, before_c: float | None, after_c: float | None) -> tuple[float, float]:
     """What a warmer bath rises by itself [L], with its standard uncertainty."""
     if before_c is None or after_c is None:
-        return 0.0, volume_l * EXPANSION * Typical().temp_unmeasured_k * math.sqrt(2.0)
-    return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * Typical().temp_measured_k * math.sqrt(2.0)
+        return 0.0, volume_l * EXPANSION * Doubts().temp_unmeasured_k * math.sqrt(2.0)
+    return volume_l * EXPANSION * (after_c - before_c), volume_l * EXPANSION * Doubts().temp_measured_k * math.sqrt(2.0)
 
 
 def _marked(estimate: Estimate, packed: bool, temperatures: bool) -> Estimate:

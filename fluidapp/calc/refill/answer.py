@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from fluidapp.calc import figure, level, oil
@@ -11,7 +11,7 @@ from fluidapp.calc.refill.gates import Gate, gates, parts_of
 from fluidapp.calc.refill.lines import Line, cylinder, without
 from fluidapp.calc.refill.sizing import Marks, Missing, Refill, refill
 from fluidapp.errors import CannotAnswer
-from fluidapp.model import Compartment, Container, Machine, Reading
+from fluidapp.model import Compartment, Container, Doubts, Machine, Reading
 
 if TYPE_CHECKING:
     from fluidapp.calc.topup import Pack, TopUp
@@ -75,7 +75,7 @@ def plan(
     seal: bool = False,
     containers: tuple[Container, ...] = (),
     rho15: float = oil.RHO15_TYPICAL,
-    typical: level.Typical | None = None,
+    doubts: Doubts | None = None,
 ) -> Plan:
     """What to bring into the tank ``key`` of ``machine`` before the start and after running.
 
@@ -90,7 +90,7 @@ def plan(
     lines = [*opened]
     left = without(machine, dry)
     if machine.cylinders and not left.cylinders:  # every rod was fitted dry: no rod's litres go back, known or typical
-        typical = replace(typical or level.Typical(), rods_over_system=0.0)
+        doubts = (doubts or machine.doubts).model_copy(update={"rods_over_system": 0.0})
     lines += [cylinder(one, dry[one.name]) for one in machine.cylinders if one.name in dry]
     part = left.compartment(key)
     remarks: list[str] = []
@@ -99,7 +99,7 @@ def plan(
     if reading is not None:
         names = {c.name for c in left.cylinders}
         kept = {name: shown for name, shown in reading.shown_mm.items() if name in names}
-        found = topup.answer(left, key, reading.model_copy(update={"shown_mm": kept}), containers, rho15=rho15, typical=typical)
+        found = topup.answer(left, key, reading.model_copy(update={"shown_mm": kept}), containers, rho15=rho15, doubts=doubts)
         remarks += found.remarks
         if found.marks is not None:
             marks = Marks(found.marks.low_l, found.marks.target_l, found.marks.high_l)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from fluidapp.calc import oil
 from fluidapp.calc.bath import Survey, area
-from fluidapp.calc.between import SAME_STATE
+from fluidapp.calc.between import repeated
 from fluidapp.calc.decision import quadrature
 from fluidapp.calc.level import convention, marks, volume
 from fluidapp.errors import CannotAnswer
@@ -39,7 +39,7 @@ def oil_litres(machine: Machine, key: str, reading: Reading, *, rho15: float = o
     """
     part = machine.compartment(key)
     band = convention(part, reading.gauge)  # all readings by the same marks, however warm the oil was
-    found = volume(machine, key, reading, rho15=rho15, typical=SAME_STATE if same_state else None, band=band)
+    found = volume(machine, key, reading, rho15=rho15, doubts=repeated(machine) if same_state else None, band=band)
     if found.bound != "exact":
         raise CannotAnswer(part.label, "no rate follows from a one-sided reading", "Pour until the gauge shows a level.")
     share = cold_share(machine, key, reading.gauge, rho15)
