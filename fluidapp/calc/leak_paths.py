@@ -118,7 +118,7 @@ def leak_paths(
         return Ways((), (), (), None, (), found.remarks, fmax_l, tuple(labels.items()))
     unread = {name: U_TO_READ_L[name[0]] for name in names.values() if name not in measured}
     advice = advise(found, unread)
-    ways = tuple(_way(group.stories, group.weight, measured, cov, labels) for group in found.leading[:_MOST] if group.stories)
+    ways = tuple(_way(group.stories, group.weight, labels) for group in found.leading[:_MOST] if group.stories)
     return Ways(
         ways,
         _ruled_out(found, measured, y, u, labels),
@@ -131,7 +131,7 @@ def leak_paths(
     )
 
 
-def _way(stories: tuple[Story, ...], weight: float, measured: list[str], cov: NDArray[np.float64], labels: dict[str, str]) -> Way:
+def _way(stories: tuple[Story, ...], weight: float, labels: dict[str, str]) -> Way:
     first = stories[0]
     paths = tuple(path for story in stories for path in story.paths)
     return Way(
@@ -140,23 +140,10 @@ def _way(stories: tuple[Story, ...], weight: float, measured: list[str], cov: ND
         first.chi2,
         first.dof,
         first.p,
-        tuple(zip(first.volumes_l, _doubts(first, measured, cov), strict=True)),
+        tuple(zip(first.volumes_l, first.u_l, strict=True)),
         signs(dict.fromkeys(paths)),
         stories,
     )
-
-
-def _doubts(story: Story, measured: list[str], cov: NDArray[np.float64]) -> list[float]:
-    """Standard uncertainty of each volume of a story, C = (P' V^-1 P)^-1."""
-    if not story.paths:
-        return []
-    columns = np.zeros((len(measured), len(story.paths)))
-    for j, path in enumerate(story.paths):
-        stops = path.split(">")
-        for i, name in enumerate(measured):
-            columns[i, j] = (name == stops[-1]) - float(name == stops[0])
-    spread = np.linalg.inv(columns.T @ np.linalg.solve(cov, columns))
-    return [float(x) for x in np.sqrt(np.diag(spread))]
 
 
 def _ruled_out(

@@ -15,9 +15,10 @@ _STEPS = np.linspace(0.0, 1.0, 33)
 
 
 class Fit(NamedTuple):
-    """Volumes >= 0 that come nearest to the changes, their chi-square, and the natural logarithm of the evidence."""
+    """Volumes >= 0 that come nearest to the changes, u of each, their chi-square, and the natural logarithm of the evidence."""
 
     volumes: Array
+    u: Array
     chi2: float
     ln_evidence: float
 
@@ -30,14 +31,14 @@ def fits(y: Array, chol: Array, columns: Sequence[Array], fmax: float) -> list[F
     ln Z = ln N(r; 0, V) + (k/2) ln 2 pi + (1/2) ln |C| - k ln fmax + ln Pr(0 < f < fmax), f ~ N(f^, C).
     Own model; the integral is that of a normal density over a box.
     """
-    white_y = np.linalg.solve(chol, y)
+    white_y = np.asarray(np.linalg.solve(chol, y), dtype=np.float64)
     ln_norm = -0.5 * len(y) * _LN_2PI - float(np.log(np.diag(chol)).sum())
     found: list[Fit | None] = [None] * len(columns)
     for k in (0, 1, 2):
         index = [i for i, rows in enumerate(columns) if rows.shape[1] == k and k <= len(y)]
         if index:
             white = np.linalg.solve(chol, np.array([columns[i] for i in index]))
-            for i, one in zip(index, _of_one_size(white_y, white, ln_norm, fmax), strict=True):
+            for i, one in zip(index, _of_one_size(white_y, np.asarray(white, dtype=np.float64), ln_norm, fmax), strict=True):
                 found[i] = one
     return found
 
@@ -47,30 +48,33 @@ def _of_one_size(y: Array, white: Array, ln_norm: float, fmax: float) -> list[Fi
     n, _, k = white.shape
     if k == 0:
         chi2 = float(y @ y)
-        return [Fit(np.zeros(0), chi2, ln_norm - 0.5 * chi2)] * n
-    told = np.linalg.matrix_rank(white, tol=1e-9 * np.maximum(1.0, np.abs(white).max(axis=(1, 2)))) == k
+        return [Fit(np.zeros(0), np.zeros(0), chi2, ln_norm - 0.5 * chi2)] * n
+    told = np.asarray(np.linalg.matrix_rank(white, tol=1e-9 * np.maximum(1.0, np.abs(white).max(axis=(1, 2))))) == k
     white = white[told]
     inner = white.transpose(0, 2, 1) @ white
-    cov = np.linalg.inv(inner)
-    free = np.einsum("nij,nmj,m->ni", cov, white, y)
+    cov = np.asarray(np.linalg.inv(inner), dtype=np.float64)
+    u = np.sqrt(np.einsum("nii->ni", cov))
+    free: Array = np.einsum("nij,nmj,m->ni", cov, white, y)
     left = y - np.einsum("nmi,ni->nm", white, free)
     volumes = _not_below_zero(y, white, inner, free)
     off = y - np.einsum("nmi,ni->nm", white, volumes)
-    ln_box = _ln_box_1(free[:, 0], np.sqrt(cov[:, 0, 0]), fmax) if k == 1 else _ln_box_2(free, cov, fmax)
-    ln_z = ln_norm - 0.5 * (left * left).sum(axis=1) + 0.5 * k * _LN_2PI - 0.5 * np.log(np.linalg.det(inner)) - k * math.log(fmax) + ln_box
-    fitted = iter(Fit(*one) for one in zip(volumes, (off * off).sum(axis=1).tolist(), ln_z.tolist(), strict=True))
+    ln_box = _ln_box_1(free[:, 0], u[:, 0], fmax) if k == 1 else _ln_box_2(free, cov, fmax)
+    ln_det = np.log(np.linalg.det(inner))
+    ln_z = ln_norm - 0.5 * (left * left).sum(axis=1) + 0.5 * k * _LN_2PI - 0.5 * ln_det - k * math.log(fmax) + ln_box
+    fitted = iter(Fit(*one) for one in zip(volumes, u, (off * off).sum(axis=1).tolist(), ln_z.tolist(), strict=True))
     return [next(fitted) if ok else None for ok in told]
 
 
 def _not_below_zero(y: Array, white: Array, inner: Array, free: Array) -> Array:
     """Volumes >= 0 of one or two paths: the free ones, or with two the better of the paths alone where one came out below 0."""
-    alone = np.maximum(np.einsum("nmi,m->ni", white, y), 0.0) / np.einsum("nii->ni", inner)
+    size: Array = np.diagonal(inner, axis1=1, axis2=2)
+    alone: Array = np.maximum(np.einsum("nmi,m->ni", white, y), 0.0) / size
     if free.shape[1] == 1:
         return alone
-    gain = alone**2 * np.einsum("nii->ni", inner)  # what chi-square falls by
+    gain: Array = alone**2 * size  # what chi-square falls by
     first = gain[:, 0] >= gain[:, 1]
     single = np.stack([np.where(first, alone[:, 0], 0.0), np.where(first, 0.0, alone[:, 1])], axis=1)
-    return np.where((free > 0.0).all(axis=1)[:, None], free, single)
+    return np.where(np.all(free > 0.0, axis=1, keepdims=True), free, single)
 
 
 def _ln_between(low: Array, high: Array) -> Array:

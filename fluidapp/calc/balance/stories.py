@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fluidapp.calc.balance.evidence import fits
+from fluidapp.calc.decision import CLAIM
 from fluidapp.calc.limits import above_zero
 from fluidapp.errors import BadInput
 
@@ -27,20 +28,23 @@ _FROM_OUTSIDE = (("W", "G"), ("W", "B"), ("W", "D"), ("R", "T"), ("R", "G"), ("R
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """One explanation: ``paths`` such as ("T>G",), () for no leak, each with its fitted volume [L, >= 0].
+    """One explanation: ``paths`` such as ("T>G",), () for no leak, each with its fitted volume [L, >= 0] and the u of that.
 
     chi2, dof, p : how well it fits; p is nan where dof is 0. weight : share among all stories that the readings can tell.
-    tie : number of its group; stories of one group fit equally well in every measured compartment, so that no number here can tell
-    them apart. predicted_l : the change that it expects of every node, read or not. repeats : the smaller story that it comes down
-    to, since one of its paths fits with 0 L; None where it stands for itself.
+    tie : number of its group. alike : stories of one number fit equally well in every measured compartment, so that no number here can
+    tell them apart. predicted_l : the change that it expects of every node, read or not. repeats : the smaller story that it comes down
+    to, since one of its paths, or of a story that is alike, carries nothing that may be claimed (0 L, or not above 1.645 u); None where it
+    stands for itself.
     """
 
     paths: tuple[str, ...]
     volumes_l: tuple[float, ...]
+    u_l: tuple[float, ...]
     chi2: float
     dof: int
     weight: float
     tie: int
+    alike: int
     p: float
     ln_evidence: float
     predicted_l: tuple[tuple[str, float], ...]
@@ -106,7 +110,8 @@ def ranking(
 
     Stories: no leak; one or two paths; oil passed through a full gearbox or drive; one outside source. Weight: evidence
     (:func:`fluidapp.calc.balance.evidence.fits`) with the prior shared equally. Ties: same number of volumes, fitted changes equal
-    within 0.01 u in every measured row.
+    within 0.01 u in every measured row. A story with a path that carries nothing to claim (not above 1.645 u, as for the loss of one
+    compartment) adds its weight to the smaller story without that path: "no leak" is also "none that may be claimed".
     """
     names, y, cov = _checked(measured, changes_l, cov, fmax_l)
     all_nodes = _nodes(names, nodes)
@@ -129,14 +134,15 @@ def ranking(
             Story(
                 paths=paths,
                 volumes_l=tuple(float(v) for v in carried),
+                u_l=tuple(float(v) for v in found.u),
                 chi2=found.chi2,
                 dof=dof,
                 weight=0.0,
                 tie=0,
+                alike=0,
                 p=_p(found.chi2, dof),
                 ln_evidence=found.ln_evidence,
                 predicted_l=tuple((n, float(x) + 0.0) for n, x in zip(all_nodes, expected, strict=True)),
-                repeats=None if np.all(carried > 0) else tuple(p for p, v in zip(paths, carried, strict=True) if v > 0),
             )
         )
         fitted.append(rows @ carried / u)
@@ -160,15 +166,7 @@ def kept(found: Ranking, removed: Collection[str] = (), needed: Collection[str] 
     total = math.fsum(s.weight for s in stories)
     if not stories or not total > 0:
         return Ranking((), (), found.left_out, found.fmax_l, ("No story is left: what was answered contradicts itself or the readings.",))
-    stories = [replace(s, weight=s.weight / total) for s in stories]
-    groups = []
-    for number in dict.fromkeys(s.tie for s in stories):
-        here = [s for s in stories if s.tie == number]
-        shown = [s for s in here if s.repeats is None] or here
-        groups.append(Tied(tuple(shown), math.fsum(s.weight for s in here)))
-    groups.sort(key=lambda g: -g.weight)
-    ordered = tuple(sorted(stories, key=lambda s: -s.weight))
-    return Ranking(ordered, tuple(groups), found.left_out, found.fmax_l, _remarks(ordered, found.left_out, found.fmax_l))
+    return _ranked([replace(s, weight=s.weight / total) for s in stories], found.left_out, found.fmax_l)
 
 
 def _steps(path: str) -> list[tuple[str, str]]:
@@ -184,29 +182,42 @@ def _grouped(told: list[Story], fitted: list[Array], left_out: tuple[tuple[str, 
     weight = np.exp(ln_z - ln_z.max())
     weight /= weight.sum()
     order = sorted(range(len(told)), key=lambda i: (-round(float(ln_z[i]), 9), len(told[i].paths), i))
-    heads: list[int] = []
-    ties: dict[int, int] = {}
+    size, changes = np.array([len(s.paths) for s in told]), np.array(fitted)
+    stories: dict[int, Story] = {}
     for i in order:
-        if told[i].repeats is not None:
-            continue
-        for number, head in enumerate(heads):
-            if len(told[i].paths) == len(told[head].paths) and np.all(np.abs(fitted[i] - fitted[head]) <= _SAME):
-                ties[i] = number
-                break
-        else:
-            ties[i] = len(heads)
-            heads.append(i)
-    by_paths = {told[i].paths: i for i in order}
-    for i in order:
-        if (smaller := told[i].repeats) is not None:
-            ties[i] = ties[by_paths[smaller]]
-    stories = tuple(replace(told[i], weight=float(weight[i]), tie=ties[i]) for i in order)
-    groups = [
-        Tied(tuple(s for s in stories if s.tie == n and s.repeats is None), math.fsum(s.weight for s in stories if s.tie == n))
-        for n in range(len(heads))
-    ]
+        if i not in stories:
+            same = (size == size[i]) & (np.abs(changes - changes[i]) <= _SAME).all(axis=1)
+            here = [j for j in np.flatnonzero(same).tolist() if j not in stories]
+            smaller = _smaller([told[j] for j in here])
+            number = len({s.alike for s in stories.values()})
+            stories |= {j: replace(told[j], weight=float(weight[j]), alike=number, repeats=smaller) for j in here}
+    return _ranked([stories[i] for i in order], left_out, fmax_l)
+
+
+def _smaller(alike: list[Story]) -> tuple[str, ...] | None:
+    """What stories that are alike come down to: the one without its least path, if that one carries nothing that may be claimed."""
+    less = [(s.volumes_l[i] / s.u_l[i], s.paths[:i] + s.paths[i + 1 :]) for s in alike for i in range(len(s.paths))]
+    least, smaller = min(less, default=(math.inf, ()))
+    return smaller if least <= CLAIM else None
+
+
+def _ranked(stories: list[Story], left_out: tuple[tuple[str, ...], ...], fmax_l: float) -> Ranking:
+    """These stories, the heaviest first, in groups: each with those that it is like, or under the smaller one that it comes down to."""
+    by_paths = {s.paths: s for s in stories}
+
+    def head(story: Story) -> Story:
+        smaller = None if story.repeats is None else by_paths.get(story.repeats)
+        return story if smaller is None else head(smaller)
+
+    heads = [head(s) for s in stories]
+    numbers = {alike: n for n, alike in enumerate(dict.fromkeys(h.alike for h in heads))}
+    ordered = tuple(replace(s, tie=numbers[h.alike]) for s, h in zip(stories, heads, strict=True))
+    groups = []
+    for n in numbers.values():
+        standing = tuple(s for s, h in zip(ordered, heads, strict=True) if s.tie == n and s.paths == h.paths)
+        groups.append(Tied(standing, math.fsum(s.weight for s in ordered if s.tie == n)))
     groups.sort(key=lambda g: -g.weight)
-    return Ranking(stories, tuple(groups), left_out, fmax_l, _remarks(stories, left_out, fmax_l))
+    return Ranking(ordered, tuple(groups), left_out, fmax_l, _remarks(ordered, left_out, fmax_l))
 
 
 def _remarks(stories: tuple[Story, ...], left_out: tuple[tuple[str, ...], ...], fmax_l: float) -> tuple[str, ...]:

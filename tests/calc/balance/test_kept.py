@@ -34,6 +34,16 @@ def test_a_proved_step_leaves_only_stories_with_it():
     assert found.groups[0].stories[0].paths == ("T>G>B",)
 
 
+def test_a_proved_step_stands_by_itself_though_it_may_not_be_claimed():
+    """1.5 ± 1.2 L lost comes down to no leak; seen at the gearbox, the larger stories come down to the proved ones."""
+    readings = ranking(["T", "G", "B"], np.array([-1.5, 0.5, 0.0]), np.diag([1.2, 0.5, 1.5]) ** 2)
+    assert [s.paths for s in readings.groups[0].stories] == [()]
+    found = kept(readings, needed=["T>G"])
+    assert [[s.paths for s in g.stories] for g in found.groups] == [[("T>G>E",)], [("T>G",)], [("T>G>B",)]]
+    assert sum(g.weight for g in found.groups) == pytest.approx(1.0)
+    assert all(s.repeats not in names(found) for g in found.groups for s in g.stories)
+
+
 def test_stars_stand_for_every_place():
     assert not any(paths and paths[0].startswith("R>") for paths in names(kept(TIED, removed=["R>*"])))
     assert not any(path.endswith(">E") for paths in names(kept(TIED, removed=["*>E"])) for path in paths)

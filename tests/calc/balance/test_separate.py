@@ -35,7 +35,7 @@ def test_no_level_tells_apart_what_changes_the_same_everywhere():
 
 @pytest.mark.parametrize(
     ("y", "words"),
-    [((-6.0, 0.0, 5.5), "smelling of hydraulic oil"), ((0.0, 3.0, 0.0), "milky"), ((-6.0, 5.1, 0.4), "which joint or seal is wet")],
+    [((-6.0, 0.0, 5.5), "smelling of hydraulic oil"), ((0.0, 3.0, 0.0), "milky"), ((-8.0, 5.1, 0.4), "which joint or seal is wet")],
 )
 def test_a_look_is_asked_for_where_levels_cannot_tell(y, words):
     got = advise(ranking(["T", "G", "B"], np.array(y), np.diag([1.2, 0.5, 1.5]) ** 2), {"E": 0.2})

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import integrate, stats
+from scipy import integrate, optimize, stats
 
 from fluidapp.calc.balance import rank, ranking
 from fluidapp.calc.balance.evidence import fits
@@ -150,22 +150,75 @@ def test_identical_changes_are_ties_and_named_by_the_same_number():
     by = {s.paths: s for s in rank(*ROW_1)}
     one, other = by[("T>G", "T>E")], by[("T>G", "G>E")]
     assert one.tie == other.tie
+    assert one.alike == other.alike
     assert [litres for _, litres in one.predicted_l] == pytest.approx([litres for _, litres in other.predicted_l], abs=1e-9)
     assert one.predicted_l[-1][1] == pytest.approx(0.9)
-    assert by[("T>G",)].tie != one.tie
-    assert by[("T>G", "T>B")].tie != one.tie, "half a standard uncertainty apart at the bath"
+    assert by[("T>G",)].alike != one.alike
+    assert by[("T>G", "T>B")].alike != one.alike, "half a standard uncertainty apart at the bath"
 
 
 def test_a_story_with_a_path_at_zero_repeats_the_smaller_one():
     got = ranking(*ROW_1)
-    repeating = [s for s in got.stories if s.repeats is not None]
+    repeating = [s for s in got.stories if s.paths and min(s.volumes_l) == 0.0]
     assert repeating
     for s in repeating:
-        assert min(s.volumes_l) == 0.0
         [smaller] = [t for t in got.stories if t.paths == s.repeats]
         assert s.chi2 == pytest.approx(smaller.chi2, abs=1e-9)
         assert s.tie == smaller.tie
         assert all(s not in group.stories for group in got.groups)
+
+
+@pytest.mark.parametrize(("lost", "claimed"), [(7.2, False), (7.3, True)])
+def test_a_second_path_adds_to_the_smaller_story_until_it_may_be_claimed(lost, claimed):
+    """T>E = lost - 5.1 L, u = hypot(1.2, 0.5) = 1.3 L: 1.645 u = 2.1385 L (1.645 u: the project's words for a loss)."""
+    got = ranking(["T", "G", "B"], np.array([-lost, 5.1, 0.0]), np.diag([1.2, 0.5, 1.5]) ** 2)
+    by = {s.paths: s for s in got.stories}
+    both, inner = by[("T>G", "T>E")], by[("T>G",)]
+    assert both.u_l == pytest.approx((0.5, 1.3))
+    assert (both.repeats is None) == claimed
+    assert (both.tie != inner.tie) == claimed
+    assert by[("T>G", "G>E")].tie == both.tie, "alike, so that it goes where the other goes"
+    assert sum(g.weight for g in got.groups) == pytest.approx(1.0)
+    [group] = [g for g in got.groups if g.stories[0].paths == ("T>G",)]
+    assert group.stories == (inner,)
+    assert (group.weight > inner.weight + 2 * both.weight - 1e-12) == (not claimed)
+
+
+def test_a_loss_that_may_not_be_claimed_adds_to_no_leak():
+    """-1.9 ± 1.2 L is 1.58 u."""
+    got = ranking(["T", "G", "B"], np.array([-1.9, 0.0, 0.0]), np.diag([1.2, 0.5, 1.5]) ** 2)
+    assert [s.paths for s in got.groups[0].stories] == [()]
+    assert next(s for s in got.stories if s.paths == ("T>E",)).repeats == ()
+    more = ranking(["T", "G", "B"], np.array([-2.1, 0.0, 0.0]), np.diag([1.2, 0.5, 1.5]) ** 2)
+    assert next(s for s in more.stories if s.paths == ("T>E",)).repeats is None
+
+
+def test_a_chain_told_with_two_volumes_comes_down_to_what_it_is_alike_to():
+    """G>B 3.1 + B>E 2.9 changes what G>B 0.2 + G>E 2.9 changes, and 0.2 ± 1.5 L into the bath may not be claimed."""
+    got = ranking(["T", "G", "B"], np.array([0.0, -3.1, 0.2]), np.diag([1.2, 0.5, 1.5]) ** 2)
+    by = {s.paths: s for s in got.stories}
+    chain, plain = by[("G>B", "B>E")], by[("G>B", "G>E")]
+    assert min(v / u for v, u in zip(chain.volumes_l, chain.u_l, strict=True)) > 1.645
+    assert chain.ln_evidence > plain.ln_evidence
+    assert chain.alike == plain.alike
+    assert chain.repeats == plain.repeats == ("G>E",)
+    assert chain.tie == by[("G>E",)].tie
+
+
+@given(
+    st.tuples(*[st.floats(-9, 9)] * 4),
+    st.tuples(*[st.floats(0.1, 3)] * 4),
+    st.sampled_from([("T>G", "T>E"), ("T>G", "G>B"), ("B>E", "T>D"), ("T>B", "G>E"), ("R>T",), ("B>E",)]),
+)
+def test_volumes_agree_with_the_reference_library(y, u, paths):
+    """scipy's non-negative least squares; u from the covariance of the free fit."""
+    found = ranking(["T", "G", "B", "D"], np.array(y), np.diag(u) ** 2)
+    story = next(s for s in found.stories if s.paths == paths)
+    columns = np.array([[(n == p[-1]) - float(n == p[0]) for p in paths] for n in "TGBD"]) / np.array(u)[:, None]
+    volumes, distance = optimize.nnls(columns, np.array(y) / np.array(u))
+    assert story.volumes_l == pytest.approx(volumes, abs=1e-7)
+    assert story.chi2 == pytest.approx(distance**2, rel=1e-9, abs=1e-9)
+    assert story.u_l == pytest.approx(np.sqrt(np.diag(np.linalg.inv(columns.T @ columns))))
 
 
 def test_stories_that_the_readings_cannot_tell_are_left_out_and_it_is_said():
