@@ -30,7 +30,7 @@ def out(machine: Machine) -> None:
 
 def put_in() -> None:
     """A file taken over as a new machine, or as a new version of one that is known; machines put back on the lists."""
-    st.subheader("Read a file in", anchor=False)
+    st.header("Read a file in", anchor=False)
     file = st.file_uploader("Machine file (TOML)", type=["toml"], key=f"{KEY}_in")
     if file is not None:
         try:

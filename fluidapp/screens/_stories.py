@@ -24,7 +24,7 @@ def which_way(ways: Ways | None) -> None:
     """The explanations that fit, the leading one as a picture, and the check that would tell them apart."""
     if ways is None:
         return
-    st.subheader("Which way fits", anchor=False)
+    st.header("Which way fits", anchor=False)
     if not ways.ways:
         st.warning(" ".join(ways.remarks))
         return

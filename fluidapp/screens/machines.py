@@ -29,7 +29,7 @@ else:
         _machine_files.out(machine)
         _machine_files.put_in()
     else:
-        st.subheader(machine.label, anchor=False)
+        st.header(machine.label, anchor=False)
         _machine_look.look(machine)
         here = {"machine": machine.key}
         _parts.next_steps(

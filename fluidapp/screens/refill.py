@@ -51,7 +51,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             st.warning(f"Not in these figures yet: {'; '.join(opened.missing)}.")
     with bring_at:
         listed = _refill.bring(machine, part, opened, plan)
-        st.subheader("Bring", anchor=False)
+        st.header("Bring", anchor=False)
         st.table(
             _refill.bring_rows(listed, _refill.products()), hide_index=True,
             alt="What to bring for this refill: each product at its upper end, in whole containers",

@@ -84,7 +84,7 @@ def test_what_is_ruled_out_says_which_compartment_speaks_against_it(into_gearbox
 
 def test_the_largest_volume_is_a_visible_setting_that_changes_the_weights(at: AppTest) -> None:
     typed(at, **{f"{TANK}_before": "300", f"{TANK}_now": "288", f"{SLEW}_before": "100", f"{SLEW}_now": "100"})
-    if not any("which" in str(block.value).lower() for block in at.subheader):
+    if not any("which" in str(block.value).lower() for block in at.header):
         typed(at, **{f"{TANK}_now": "284"})
     assert "each up to 20 L" in texts(at)
 
