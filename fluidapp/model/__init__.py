@@ -6,6 +6,7 @@ comma or a quoted number is refused). A field that does not apply is left out, n
 
 from fluidapp.model.base import ORIGIN, Frozen, Key, Label, Num, Point, Positive, Text
 from fluidapp.model.compartments import Bath, Capacities, Compartment, Cylinder, Fill, Gear, Pour
+from fluidapp.model.doubts import Doubts
 from fluidapp.model.files import checked, from_toml, parse_toml, to_toml
 from fluidapp.model.gauges import Band, Bound, Gauge, LevelPlug, Percent, Reading, SightGlass, Stick
 from fluidapp.model.greasing import GreasePoint, Gun, Ring
@@ -40,6 +41,7 @@ __all__ = [
     "Container",
     "Cylinder",
     "Deadwood",
+    "Doubts",
     "Edge",
     "Elliptical",
     "Fill",
