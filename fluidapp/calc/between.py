@@ -12,6 +12,7 @@ from fluidapp.calc import oil
 from fluidapp.calc.balance import Account, Change
 from fluidapp.calc.bath import Survey, Weighed
 from fluidapp.calc.bath.estimate import RHO_GREASE, U_RHO_GREASE, likely
+from fluidapp.calc.bath.survey import fits
 from fluidapp.calc.budget import Line
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.level import Volume, convention, volume
@@ -54,7 +55,8 @@ def oil_change(
     before, after : one reading each, both exact. rho15 : density of the oil [kg/m3]. same_state : place, posture and warmth of the
     oil (within 5 K) were the same both times, so that most of what was not measured cancels. poured_l, drained_l : as measured,
     taken as litres at 15 °C; without a u of their own 2 % (typical).
-    CannotAnswer for a one-sided reading; else as :func:`fluidapp.calc.level.volume`.
+    CannotAnswer for a one-sided reading; OutOfRange for more poured or drained than ten fills; else as
+    :func:`fluidapp.calc.level.volume`.
 
     Formula: dV = (V2 - V1) VCF(mark); u^2 = (r dV)^2 + the other lines of both budgets, where r is the tank's own doubt, which
     both readings share and which therefore counts on the difference alone. VCF is 1 where the marks' temperature is not known
@@ -97,10 +99,11 @@ def bath_change(
     """What the level of a grease bath did between two surveys, in litres; grease put in and taken out counts as poured and drained.
 
     before : None = as last packed, to ``bath.packed_depth_mm``. rho_grease : kg/m3, None = typical. CannotAnswer without a depth
-    before. Formula: dV = A (h2 - h1), u^2 = A^2 (u1^2 + u2^2) + (dh uA)^2. Own balance.
+    before, OutOfRange for one that does not fit in. Formula: dV = A (h2 - h1), u^2 = A^2 (u1^2 + u2^2) + (dh uA)^2. Own balance.
     """
     if before is None and bath.packed_depth_mm is None:
         raise CannotAnswer(bath.label, "no depth before is known", "Enter one, or the depth as last packed on the machine.")
+    fits(bath, after, before)
     h1, u1, dof1 = bath.packed_depth_mm or 0.0, bath.u_packed_mm, math.inf
     if before is not None:
         h1, u1, dof1 = before.mean_mm, before.u_mm, before.dof

@@ -4,13 +4,15 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fluidapp.errors import BadInput, OutOfRange, RecordsProblem, Unknown
-from fluidapp.model import Machine, Percent
-from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Shot, Void, named
+from fluidapp.model import Gun, Machine, Percent, TruckCompartment
+from fluidapp.model.holds import check_depth, check_litres, check_shot
+from fluidapp.store.kinds import PLACES, Doc, GunCalibration, LevelReading, Meter, MeterChanged, Movement, Shot, Void, named
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import Directory, parts
 
 NEEDS_MACHINE = ("reading", "shot", "meter", "meter changed", "duty", "repair", "watch opened", "watch closed")
-REFERS = {"watch": "watch opened", "sample": "oil sample", "plan": "plan"}  # field of a doc -> kind of the entry that it names
+# field of a doc -> kind of the entry that it names; "" is any kind
+REFERS = {"watch": "watch opened", "sample": "oil sample", "plan": "plan", "about": ""}
 
 
 @dataclass(slots=True)
@@ -74,10 +76,20 @@ def _check(row: Row, desk: Checker) -> None:
         _check_node(node, directory, row.machine if doc.kind != "movement" else None)
     _check_kind(row, directory)
     for name, kind in REFERS.items():
-        if (target := named(doc, name)) and (target not in known or known[target].kind != kind):
-            raise RecordsProblem(where, f"there is no entry “{kind}” with the id {target}", "Choose one from the records.")
+        if target := named(doc, name):
+            found = _target(target, desk)
+            if found is None or found.kind == "void" or found.kind != (kind or found.kind):
+                what = f"entry “{kind}”" if kind else "entry"
+                raise RecordsProblem(where, f"there is no {what} with the id {target}", "Choose one from the records.")
     if isinstance(doc, Void):
         _check_void(doc, row, desk)
+
+
+def _target(entry_id: str, desk: Checker) -> Target | None:
+    """An entry that another one names: stored before, or coming in with it."""
+    if (found := desk.known.get(entry_id)) is None and (fresh := desk.fresh.get(entry_id)):
+        return Target(fresh[0].doc.kind, fresh[0].machine, None)
+    return found
 
 
 def _check_node(node: str, directory: Directory, machine: str | None) -> None:
@@ -99,11 +111,15 @@ def _check_kind(row: Row, directory: Directory) -> None:
         directory.get("product", product)
     if isinstance(doc, LevelReading) and row.machine is not None:
         _check_gauge(doc, directory.machine(row.machine))
+    elif isinstance(doc, Movement):
+        _check_movement(doc, directory)
     elif isinstance(doc, (Shot, GunCalibration)):
         if doc.gun is not None:
             directory.get("gun", doc.gun)
         if isinstance(doc, Shot) and row.machine is not None:
-            ring = directory.machine(row.machine).grease_point(doc.point).ring
+            point, gun = directory.machine(row.machine).grease_point(doc.point), directory.by_kind["gun"].get(doc.gun or "")
+            check_shot(point, doc.strokes, doc.seconds, doc.mass_g, gun.doc if gun and isinstance(gun.doc, Gun) else None)
+            ring = point.ring
             if ring is not None and doc.nipple > len(ring.nipples_deg):
                 raise OutOfRange("nipple", doc.nipple, 1, len(ring.nipples_deg), "", "Count the nipples of this ring.")
     elif isinstance(doc, (Meter, MeterChanged)) and row.new.meter_h is None and named(doc, "state") in (None, "read"):
@@ -112,9 +128,11 @@ def _check_kind(row: Row, directory: Directory) -> None:
 
 def _check_gauge(doc: LevelReading, machine: Machine) -> None:
     part = doc.node.partition("/")[2]
-    if any(bath.key == part for bath in machine.baths):
+    if bath := next((bath for bath in machine.baths if bath.key == part), None):
         if doc.gauge is not None:
             raise Unknown(f"Gauge of {doc.node}", doc.gauge, ())
+        for depth in doc.depths_mm or (doc.level or 0.0,):
+            check_depth(bath, depth)
         return
     if any(point.key == part for point in machine.grease_points):
         raise BadInput("node", doc.node, "A grease point has no level. Enter a shot.")
@@ -128,6 +146,22 @@ def _check_gauge(doc: LevelReading, machine: Machine) -> None:
         raise OutOfRange(gauge.name, doc.level, gauge.start_mm, high, unit, fix)
 
 
+def _check_movement(doc: Movement, directory: Directory) -> None:
+    """What goes into or comes out of one compartment in one go has to fit into it."""
+    for node in doc.nodes():
+        owner, _, key = node.partition("/")
+        if not key:
+            continue
+        found = directory.owner(owner)
+        part = next((c for c in found.compartments if c.key == key), None)
+        if isinstance(part, TruckCompartment):
+            amount = doc.volume_l if part.unit == "L" else doc.mass_kg
+            if amount is not None and amount > part.capacity:
+                raise OutOfRange("amount", amount, None, part.capacity, part.unit, f"No more fits into {part.label} of {found.label}.")
+        elif part is not None and doc.volume_l is not None:
+            check_litres(part, doc.volume_l)
+
+
 def is_percent(doc: LevelReading, machine: Machine) -> bool:
     """Whether this reading is in per cent."""
     part = doc.node.partition("/")[2]
@@ -136,9 +170,7 @@ def is_percent(doc: LevelReading, machine: Machine) -> bool:
 
 
 def _check_void(doc: Void, row: Row, desk: Checker) -> None:
-    target = desk.known.get(doc.entry)
-    if target is None and (fresh := desk.fresh.get(doc.entry)):
-        target = Target(fresh[0].doc.kind, fresh[0].machine, None)
+    target = _target(doc.entry, desk)
     if target is None:
         raise RecordsProblem(desk.where, f"there is no entry with the id {doc.entry}", "Choose the entry from the records.")
     if target.kind == "void":

@@ -96,7 +96,10 @@ class LevelReading(Reading, _Doc):
 
 
 class Movement(_Doc):
-    """So much went from one node to another. ``u`` is 1 σ in the unit of the amount; ``price`` is per L, of grease per kg."""
+    """So much went from one node to another. ``u`` is 1 σ in the unit of the amount; ``price`` is per L, of grease per kg.
+
+    document : number of the delivery note or of the paper that goes with used oil; receiver : who took it over.
+    """
 
     kind: Literal["movement"] = "movement"
     from_node: Node
@@ -109,6 +112,8 @@ class Movement(_Doc):
     purpose: Purpose
     price: NotNegative | None = None
     currency: str = ""
+    document: Text = ""
+    receiver: Text = ""
     as_read: Text = ""
 
     @model_validator(mode="after")
@@ -261,7 +266,10 @@ class LabResult(_Doc):
 
 
 class Observation(_Doc):
-    """What was seen or answered: "thin", "milky", "wet outside"; leak class I wet, II drops that hang, III drops that fall."""
+    """What was seen or answered: "thin", "milky", "wet outside"; leak class I wet, II drops that hang, III drops that fall.
+
+    product : of a mix-up, what went into ``node`` by mistake where nobody knows how much ("unknown": nor what).
+    """
 
     kind: Literal["observation"] = "observation"
     node: Node | None = None
@@ -269,10 +277,14 @@ class Observation(_Doc):
     seen: Label
     yes: bool | None = None
     leak_class: Literal["I", "II", "III"] | None = None
+    product: Key | None = None
 
 
 class OilSample(_Doc):
-    """A sample was taken; hours since the change and oil added since the last sample go with the bottle."""
+    """A sample was taken; hours since the change and oil added since the last sample go with the bottle.
+
+    as_read : the oil added as it was typed, with its unit.
+    """
 
     kind: Literal["oil sample"] = "oil sample"
     node: Node
@@ -280,6 +292,7 @@ class OilSample(_Doc):
     oil_h: NotNegative | None = None
     added_l: NotNegative | None = None
     cold: bool | None = None
+    as_read: Text = ""
 
 
 class Plan(_Doc):
@@ -305,10 +318,11 @@ class Stop(_Doc):
 
 
 class Note(_Doc):
-    """Plain words."""
+    """Plain words; ``about`` is the id of the entry that they belong to: a reading, a watch."""
 
     kind: Literal["note"] = "note"
     node: Node | None = None
+    about: Id | None = None
     text: Annotated[str, Field(min_length=1, max_length=2000)]
 
 

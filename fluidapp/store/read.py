@@ -1,10 +1,11 @@
 """Questions to the records. Every one reads live entries unless it is asked for the crossed-out ones too."""
 
 from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, literal, null, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, Text, cast, func, literal, null, or_, select, union_all
 
 from fluidapp.store import schema
 from fluidapp.store.kinds import doc_adapter
@@ -13,45 +14,76 @@ from fluidapp.store.saves import Entry, MeterPoint, MovementRow, utc_text, utc_t
 from fluidapp.store.write import metered
 
 
-def entries(
-    conn: Connection,
-    *,
-    machine_id: str | None = None,
-    kinds: Collection[str] | None = None,
-    node: str | None = None,
-    since: datetime | None = None,
-    until: datetime | None = None,
-    live: bool = True,
-    limit: int | None = None,
-    point: str | None = None,
-    ids: Collection[str] | None = None,
-) -> list[Entry]:
-    """Entries, newest first."""
-    e = schema.live_entry if live else schema.entry
-    query = _columns(live)
-    if ids is not None:
-        query = query.where(e.c.id.in_(ids))
-    if machine_id is not None:
-        query = query.where(e.c.machine_id == machine_id)
-    if kinds is not None:
-        query = query.where(e.c.kind.in_(kinds))
-    if since is not None:
-        query = query.where(e.c.at_utc >= utc_text(since))
-    if until is not None:
-        query = query.where(e.c.at_utc <= utc_text(until))
-    if node is not None:
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """Which entries are asked for; None does not choose. live : without the voids and what they crossed out.
+
+    node : in full. point : of a grease point. by : the name of who entered it. save : the id of a save.
+    """
+
+    machine_id: str | None = None
+    kinds: Collection[str] | None = None
+    node: str | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+    live: bool = True
+    point: str | None = None
+    ids: Collection[str] | None = None
+    by: str | None = None
+    save: str | None = None
+
+    def choose(self, query: Select[Any]) -> Select[Any]:
+        """``query`` over the entries and their saves, with everything else left out."""
+        e, s = schema.live_entry if self.live else schema.entry, schema.save
+        asked = (
+            None if self.ids is None else e.c.id.in_(self.ids),
+            None if self.machine_id is None else e.c.machine_id == self.machine_id,
+            None if self.kinds is None else e.c.kind.in_(self.kinds),
+            None if self.since is None else e.c.at_utc >= utc_text(self.since),
+            None if self.until is None else e.c.at_utc <= utc_text(self.until),
+            None if self.node is None else self._names(self.node),
+            None if self.point is None else e.c.id.in_(select(schema.shot.c.entry_id).where(schema.shot.c.point == self.point)),
+            None if self.by is None else s.c.by_name == self.by,
+            None if self.save is None else e.c.save_id == self.save,
+        )
+        return query.where(*(clause for clause in asked if clause is not None))
+
+    def _names(self, node: str) -> ColumnElement[bool]:
+        """Entries that name a node: details by their column, shots by their grease point, the rest by what is stored."""
+        e, m = schema.live_entry if self.live else schema.entry, schema.subject
+        owner, _, part = node.partition("/")
         read = select(schema.reading.c.entry_id).where(schema.reading.c.node == node)
         moved = select(schema.movement.c.entry_id).where(or_(schema.movement.c.from_node == node, schema.movement.c.to_node == node))
-        query = query.where(
-            or_(
-                e.c.id.in_(read.union(moved)),
-                e.c.kind.not_in(("reading", "movement", "shot")) & (e.c.doc["node"].as_string() == node),
-            )
+        shot = (
+            select(schema.shot.c.entry_id)
+            .join(schema.entry, schema.entry.c.id == schema.shot.c.entry_id)
+            .join(m, m.c.id == schema.entry.c.machine_id)
+            .where(schema.shot.c.point == part, m.c.key == owner)
         )
-    if point is not None:
-        query = query.where(e.c.id.in_(select(schema.shot.c.entry_id).where(schema.shot.c.point == point)))
-    query = query.order_by(e.c.at_utc.desc(), e.c.seq.desc())
-    return _made(conn.execute(query.limit(limit) if limit is not None else query))
+        said = cast(e.c.doc, Text).contains(f'"{node}"', autoescape=True)
+        return or_(e.c.id.in_(union_all(read, moved, shot)), e.c.kind.not_in(("reading", "movement", "shot")) & said)
+
+
+def entries(conn: Connection, wanted: Wanted, *, limit: int | None = None, offset: int = 0) -> list[Entry]:
+    """Entries, newest first, ``limit`` of them after the first ``offset``."""
+    e = schema.live_entry if wanted.live else schema.entry
+    query = wanted.choose(_columns(wanted.live)).order_by(e.c.at_utc.desc(), e.c.seq.desc())
+    if limit is not None:
+        query = query.limit(limit).offset(offset)
+    return _made(conn.execute(query))
+
+
+def how_many(conn: Connection, wanted: Wanted, most: int) -> int:
+    """The number of entries, counted up to ``most``."""
+    e, s = schema.live_entry if wanted.live else schema.entry, schema.save
+    some = wanted.choose(select(e.c.id).join(s, s.c.id == e.c.save_id)).limit(most).subquery()
+    return conn.scalar(select(func.count()).select_from(some)) or 0
+
+
+def names(conn: Connection) -> list[str]:
+    """Everybody who entered something, by name."""
+    s = schema.save.c.by_name
+    return list(conn.scalars(select(s).where(s != "").distinct().order_by(s)))
 
 
 def last_reading(conn: Connection, machine_id: str, node: str, gauge: str | None, until: datetime | None) -> Entry | None:
@@ -154,6 +186,4 @@ def meter_points(conn: Connection, machine_id: str) -> list[MeterPoint]:
 
 def count(conn: Connection) -> int:
     """Number of entries, voided ones included."""
-    from sqlalchemy import func
-
     return conn.scalar(select(func.count(literal(1))).select_from(schema.entry)) or 0

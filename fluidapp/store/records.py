@@ -13,6 +13,7 @@ from fluidapp.errors import NotAllowed, Unknown
 from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck
 from fluidapp.store import read, schema, subjects
 from fluidapp.store.engine import make_engine, migrate, place, reading, said, shown, writing
+from fluidapp.store.read import Wanted
 from fluidapp.store.saves import Entry, May, MeterPoint, MovementRow, Save, Saved, everyone_may
 from fluidapp.store.subjects import SubjectDoc, Version
 from fluidapp.store.write import Refused, record_all
@@ -180,22 +181,53 @@ class Store:
         until: datetime | None = None,
         *,
         live: bool = True,
+        by: str | None = None,
+        save: str | None = None,
         limit: int | None = None,
+        offset: int = 0,
     ) -> list[Entry]:
-        """Entries, newest first. ``node``: "tank" of the machine, or "machine/tank". live=False: voids and voided ones too."""
-        kinds = (kinds,) if isinstance(kinds, str) else kinds
+        """Entries, newest first, ``limit`` of them after the first ``offset``.
+
+        node : "tank" of the machine, or "machine/tank". by : who entered it. save : the id of a save. live=False: voids and voided
+        ones too.
+        """
         with self._asked(machine) as (conn, machine_id):
-            return read.entries(
-                conn, machine_id=machine_id, kinds=kinds, node=in_full(machine, node), since=since, until=until, live=live, limit=limit
-            )
+            wanted = Wanted(machine_id, _listed(kinds), in_full(machine, node), since, until, live, by=by, save=save)
+            return read.entries(conn, wanted, limit=limit, offset=offset)
+
+    def how_many(
+        self,
+        machine: str | None = None,
+        kinds: Collection[str] | str | None = None,
+        node: str | None = None,
+        since: datetime | None = None,
+        until: datetime | None = None,
+        *,
+        live: bool = True,
+        by: str | None = None,
+        most: int = 10_000,
+    ) -> int:
+        """The number of entries that :meth:`entries` finds, counted up to ``most``."""
+        with self._asked(machine) as (conn, machine_id):
+            wanted = Wanted(machine_id, _listed(kinds), in_full(machine, node), since, until, live, by=by)
+            return read.how_many(conn, wanted, most)
+
+    def names(self) -> list[str]:
+        """Everybody who entered something."""
+        with reading(self.engine) as conn:
+            return read.names(conn)
+
+    def by_ids(self, ids: Collection[str]) -> dict[str, Entry]:
+        """Entries by their ids, voids and voided ones too; those that are not there are left out."""
+        with reading(self.engine) as conn:
+            return {entry.id: entry for entry in read.entries(conn, Wanted(ids=ids, live=False))}
 
     def entry(self, entry_id: str) -> Entry:
         """One entry by its id, voided or not."""
-        with reading(self.engine) as conn:
-            found = read.entries(conn, ids=(entry_id,), live=False)
+        found = self.by_ids((entry_id,))
         if not found:
             raise Unknown("Entry", entry_id, ())
-        return found[0]
+        return found[entry_id]
 
     def last_reading(self, machine: str, node: str, gauge: str | None = None, until: datetime | None = None) -> Entry | None:
         """The newest live reading of a compartment or bath (of one gauge, up to a time)."""
@@ -206,7 +238,7 @@ class Store:
     def shots(self, machine: str, point: str | None = None, since: datetime | None = None) -> list[Entry]:
         """Shots of grease on a machine (at one grease point), newest first."""
         with self._asked(machine) as (conn, machine_id):
-            return read.entries(conn, machine_id=machine_id, kinds=("shot",), point=point, since=since)
+            return read.entries(conn, Wanted(machine_id, ("shot",), since=since, point=point))
 
     def movements(
         self,
@@ -249,6 +281,10 @@ class Store:
         if found is None:
             raise Unknown(kind.capitalize(), key, conn.scalars(select(s.key).where(s.kind == kind).order_by(s.key)))
         return str(found)
+
+
+def _listed(kinds: Collection[str] | str | None) -> Collection[str] | None:
+    return (kinds,) if isinstance(kinds, str) else kinds
 
 
 def in_full(machine: str | None, node: str | None) -> str | None:

@@ -180,6 +180,8 @@ def _movement(cells: Cells, comma: bool) -> dict[str, Any]:
         "purpose": cells["purpose"],
         "price": number(cells, "price", comma),
         "currency": cells["currency"],
+        "document": cells["document"],
+        "receiver": cells["receiver"],
         "as_read": typed(cells, cells["amount"], unit),
     }
 
@@ -209,6 +211,8 @@ def _movement_row(entry: Entry) -> dict[str, Any]:
         "purpose": doc.purpose,
         "price": doc.price,
         "currency": doc.currency,
+        "document": doc.document,
+        "receiver": doc.receiver,
         "as_read": doc.as_read,
     }
 
@@ -278,7 +282,7 @@ SHEETS: Mapping[str, Sheet] = {
         ),
         _sheet(
             "movements",
-            ("from", "to", "product", "amount", "unit", "mass_kg", "u", "oil_c", "purpose", "price", "currency"),
+            ("from", "to", "product", "amount", "unit", "mass_kg", "u", "oil_c", "purpose", "price", "currency", "document", "receiver"),
             ("from", "to", "amount", "unit", "purpose"), ("movement",), _movement, _movement_row,
             temp_c="oil_c", from_node="from", to_node="to", volume_l="amount",
         ),

@@ -33,8 +33,8 @@ def die(*_):
 def save(n):
     entries = [NewEntry(machine="ex-1", at=at, doc=kinds.LevelReading(node="tank", gauge="glass", level=n + i)) for i in range(4)]
     entries += [
-        NewEntry(machine="ex-1", at=at, doc=kinds.Movement(from_node="stock", to_node="tank", volume_l=1 + n, purpose="top-up")),
-        NewEntry(machine="ex-1", at=at, doc=kinds.Shot(point="ring", strokes=1 + n)),
+        NewEntry(machine="ex-1", at=at, doc=kinds.Movement(from_node="outside", to_node="stock", volume_l=1 + n, purpose="stock")),
+        NewEntry(machine="ex-1", at=at, doc=kinds.Shot(point="ring", strokes=1 + n % 1000)),
     ]
     return Save(id=f"save-{n}", entries=tuple(entries))
 

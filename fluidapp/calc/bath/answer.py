@@ -8,7 +8,7 @@ from fluidapp.calc.bath.amounts import Weighed
 from fluidapp.calc.bath.areas import Area, area
 from fluidapp.calc.bath.estimate import RHO_GREASE, RHO_OIL, U_RHO_GREASE, U_RHO_OIL, Estimate, likely
 from fluidapp.calc.bath.rise import level_rise
-from fluidapp.calc.bath.survey import Survey
+from fluidapp.calc.bath.survey import Survey, fits
 from fluidapp.calc.budget import EXPANSION
 from fluidapp.calc.cautions import SLEW
 from fluidapp.calc.decision import CLAIM, quadrature
@@ -72,9 +72,10 @@ def check(
     freshly packed clean grease; phi_before : its volume share of oil where known. Without either, the share is reckoned from
     ``bath.packed_depth_mm`` if there is one. added, removed : grease since that start; purged_l : (litres, u) of ring grease
     that ran inwards, see :func:`fluidapp.calc.bath.purge_l`. water : seen, not seen, None = not looked at. temperatures [°C].
-    densities : 300 to 3,000 kg/m3, OutOfRange beyond; None = typical. The level rise and its refusals:
-    :func:`fluidapp.calc.bath.level_rise`. Common practice, no source, for all typical values.
+    densities : 300 to 3,000 kg/m3, None = typical. OutOfRange beyond, and for a depth that does not fit into the bath. The level rise and
+    its refusals: :func:`fluidapp.calc.bath.level_rise`. Common practice, no source, for all typical values.
     """
+    fits(bath, after, before)
     ground = area(bath)
     rho_g, rho_o = likely("density of the grease", rho_grease, RHO_GREASE), likely("density of the oil", rho_oil, RHO_OIL)
     u_rho_g = U_RHO_GREASE if rho_grease is None else 0.005 * rho_g

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fluidapp.errors import BadInput, OutOfRange
+from fluidapp.model import Bath
+from fluidapp.model.holds import check_depth
 
 U_ONE_MM = 2.0  # one depth, typical, editable (common practice, no source)
 U_FEW_MM = 8.0  # mean of 1 to 3 depths, or of depths on one side, typical, editable: 1° over 0.9 m lifts one edge by 7.9 mm
@@ -122,3 +124,13 @@ class Survey:
             one = math.sqrt((_TYPICAL_DOF * one**2 + dof * scatter**2) / (_TYPICAL_DOF + dof))
             worth = _TYPICAL_DOF + dof
         return one / math.sqrt(self.count), worth
+
+
+def fits(bath: Bath, *surveys: Survey | None) -> None:
+    """Refuses depths that cannot be in this bath: OutOfRange with the limit of :func:`fluidapp.model.holds.most_mm`.
+
+    None = not read. Common practice, no source.
+    """
+    for survey in surveys:
+        for depth in survey.depths_mm if survey else ():
+            check_depth(bath, depth)
