@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from fluidapp.model import Band, Bath, Capacities, Compartment, Container, Cylinder, Fill, Gear, GreasePoint, Pour, Ring
+from fluidapp.model import Band, Bath, Capacities, Compartment, Container, Cylinder, Doubts, Fill, Gear, GreasePoint, Pour, Ring
 from fluidapp.model.shapes import MEASURED
 from fluidapp.screens._form import Spec, Words
 
@@ -213,6 +213,20 @@ COMPARTMENT: Words = {
     "body": Spec("Shape", "text"),
 }
 MACHINE: dict[str, Words] = {
+    "Doubts": {
+        "stick_mm": Spec("One reading of a stick", "length"),
+        "glass_mm": Spec("One reading of a glass", "length"),
+        "percent": Spec("One reading in per cent (%)", "number"),
+        "slope_measured_deg": Spec("Slope, measured (°)", "number"),
+        "slope_unmeasured_deg": Spec("Slope, not measured (°)", "number"),
+        "temp_measured_k": Spec("Oil temperature, measured (K)", "number"),
+        "temp_unmeasured_k": Spec("Oil temperature, not measured (K)", "number"),
+        "tank_taped_percent": Spec("Litres of a taped tank (%)", "number"),
+        "rod_mm": Spec("Bare rod, measured", "length"),
+        "posture_share": Spec("Posture not looked at: share of all rods", "number", "0.05 is 5 %."),
+        "rods_over_system": Spec("All rods: share of the system", "number", "Where no cylinder is entered."),
+        "system_over_tank": Spec("System over tank", "number", "Litres in the system for each in the tank, where not entered."),
+    },
     "Machine": {
         "label": Spec("Name", "text"),
         "kind": Spec("What it is", "text"),
@@ -228,6 +242,7 @@ MACHINE: dict[str, Words] = {
         "grease_points": Spec("Grease point", "list", "", GreasePoint),
         "compartments": Spec("Compartment", "list", "", Compartment),
         "baths": Spec("Grease bath", "list", "", Bath),
+        "doubts": Spec("Doubts", "part", "1 σ each.", Doubts),
     },
     "Compartment": COMPARTMENT,
     "Cylinder": {

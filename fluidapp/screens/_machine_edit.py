@@ -11,8 +11,8 @@ from fluidapp.screens import _form_words, _machine_part, _machine_rest, _machine
 from fluidapp.screens._form import Form
 
 KEY = "machines_edit"
-GENERAL, CYLINDERS, POINTS, NEW_PART, NEW_BATH = "general", "cylinders", "points", "new compartment", "new grease bath"
-LISTS = ("cylinders", "grease_points", "compartments", "baths")
+GENERAL, CYLINDERS, POINTS, DOUBTS, NEW_PART, NEW_BATH = "general", "cylinders", "points", "doubts", "new compartment", "new grease bath"
+LISTS = ("cylinders", "grease_points", "compartments", "baths", "doubts")
 Doc = dict[str, Any]
 
 
@@ -42,7 +42,7 @@ def _what(machine: Machine) -> str:
     names = {GENERAL: "General"}
     names |= {f"part {c.key}": c.label for c in machine.compartments} | {NEW_PART: "New compartment"}
     names |= {CYLINDERS: "Cylinders"} | {f"bath {b.key}": b.label for b in machine.baths} | {NEW_BATH: "New grease bath"}
-    names |= {POINTS: "Grease points"}
+    names |= {POINTS: "Grease points", DOUBTS: "Doubts: how well things are known here"}
     if st.session_state.get(f"{KEY}_what") not in names:
         st.session_state[f"{KEY}_what"] = GENERAL
     chosen = st.selectbox("What to edit", list(names), format_func=lambda k: names[k], key=f"{KEY}_what", persist_state="session")
@@ -70,6 +70,8 @@ def _forms(machine: Machine, what: str) -> Callable[[Form, Doc], Doc]:
             return _machine_rest.cylinders
         case "points":
             return lambda form, doc: doc | {"grease_points": [_new(machine, p) for p in _machine_rest.points(form, doc)]}
+        case "doubts":
+            return _machine_rest.doubts
     return lambda form, doc: form.draw(Machine, doc, only=[name for name in form.words["Machine"] if name not in LISTS])
 
 
@@ -92,11 +94,7 @@ def _take_out(machine: Machine, what: str, by: str) -> None:
     with st.expander(f"Take {label} off this machine"):
         st.caption("Its readings stay in the records, with the version they were read with.")
         if st.button(f"Take {label} off", key=f"{KEY}_take_out"):
-            kept = {
-                "compartments": tuple(c for c in machine.compartments if c.key != key),
-                "baths": tuple(b for b in machine.baths if b.key != key),
-            }
-            _machine_save.store(machine.model_copy(update=kept), by, f"{label} is off {machine.label}.", "Edit")
+            _machine_save.store(machine.without(key), by, f"{label} is off {machine.label}.", "Edit")
 
 
 def _short(what: str) -> str:

@@ -45,6 +45,14 @@ def bath(form: Form, start: Mapping[str, Any]) -> Doc:
     return doc
 
 
+def doubts(form: Form, doc: Doc) -> Doc:
+    st.caption(
+        "What counts where a reading brings nothing better: one standard uncertainty each, so the printed ± is about twice as wide. "
+        "The figures are typical (common practice, no source) until you change them for this machine."
+    )
+    return form.draw(Machine, doc, only=("doubts",))
+
+
 def cylinders(form: Form, doc: Doc) -> Doc:
     st.caption("Every cylinder that moves oil: boom, arm, bucket, blade, boom swing, attachment. One frame for each kind.")
     rows = form.draw(Machine, doc, only=("cylinders",))

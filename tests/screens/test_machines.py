@@ -9,9 +9,9 @@ import pyarrow
 import pytest
 from streamlit.testing.v1 import AppTest
 
-from fluidapp.calc import build
+from fluidapp.calc import build, level
 from fluidapp.calc.figure import figure
-from fluidapp.model import Frustum, Hopper, Machine, Mesh, Product, SlopedFloor, Sphere, Upright, from_toml, to_toml, typical
+from fluidapp.model import Frustum, Hopper, Machine, Mesh, Product, Reading, SlopedFloor, Sphere, Upright, from_toml, to_toml, typical
 from fluidapp.store import NewEntry, Save, Store, kinds, open_store
 from fluidapp.store.demo import built
 
@@ -488,6 +488,22 @@ def test_cylinders_and_a_new_grease_point(editing: Callable[[str], AppTest], dig
     points = digger.machine("digger").grease_points
     assert points[0].ring.nipples_deg == (0.0, 180.0)
     assert (points[1].key, points[1].limit_h, points[1].ring) == ("boom-foot-pin", 10.0, None)
+
+
+def test_the_doubts_of_a_machine_are_edited_and_count_in_its_answers(editing: Callable[[str], AppTest], digger: Store) -> None:
+    before = digger.machine("digger")
+    reading = Reading(level=before.compartment("tank").gauges[0].bands[0].low)
+    at = editing("doubts")
+    assert at.text_input(key="machines_edit_doubts_doubts_glass_mm").value == "3"
+    typed(at, machines_edit_doubts_doubts_glass_mm="30", machines_edit_doubts_doubts_stick_mm="30")
+    saved(at)
+    after = digger.machine("digger")
+    assert after.doubts == before.doubts.model_copy(update={"glass_mm": 30.0, "stick_mm": 30.0})
+    lines = [{line.name: line.u_l for line in level.volume(machine, "tank", reading).budget} for machine in (before, after)]
+    assert lines[1]["reading"] == pytest.approx(10 * lines[0]["reading"])
+    typed(at, machines_edit_doubts_doubts_glass_mm="0")
+    at.button(key="machines_edit_save").click().run()
+    assert "One reading of a glass" in at.error[0].value
 
 
 def test_look_shows_versions_marks_and_the_dip_chart(digger: Store, open_empty: Open) -> None:
