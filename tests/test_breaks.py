@@ -72,6 +72,17 @@ LONG = [
     ("model/base.py", "Num = Annotated[float, Strict()]", "Num = Annotated[float, Field()]", "test_model.py", "usable"),
     ("model/compartments.py", "self.rod >= self.bore", "self.rod > 2 * self.bore", "test_model.py", "names_file"),
     ("model/gauges.py", "self.high <= self.low", "self.high < self.low", "test_model.py", "names_file"),
+    ("calc/consumption/review.py", "CAP * limit[series]", "9 * limit[series]", "test_review.py", "burst"),
+    ("calc/consumption/review.py", "np.maximum(few, seen.change - first)", "few", "test_review.py", "plain_loops"),
+    ("calc/consumption/review.py", "np.maximum.at(last, of, again)", "pass", "test_review.py", "restart"),
+    ("calc/consumption/series.py", "sure[1:] & ~np.isnan(used[1:])", "sure[1:]", "test_review.py", "planned_change"),
+    ("calc/consumption/series.py", "last[:-1] |= meters[1:] != meters[:-1]", "pass", "test_review.py", "new_meter"),
+    ("calc/consumption/cusum.py", "np.minimum(low, 0.0, out=low)", "pass", "test_charts_and_counts.py", "handbook or plain_loop"),
+    ("calc/consumption/tuned.py", "LUMPS = 12.0", "LUMPS = 1.0", "test_review.py", "plain_loops"),
+    ("calc/consumption/rates.py", "np.maximum.at(worked, pair", "np.add.at(worked, pair", "test_rates_and_flows.py", "machine"),
+    ("calc/stock/reorder.py", "betainc(a, units + 1", "betainc(a, units", "test_reorder.py", "reorder_point"),
+    ("calc/stock/onhand.py", "-np.ones(len(out))", "np.ones(len(out))", "test_stock.py", "on_hand"),
+    ("calc/stock/ahead.py", "share * (1.0 - share) * one.litres**2", "0", "test_stock.py", "ahead"),
 ]  # fmt: skip
 
 
@@ -87,7 +98,7 @@ class Copy:
 
     def __init__(self, root: Path, folder: Path) -> None:
         self.folder = folder
-        unwanted = shutil.ignore_patterns("__pycache__", "browser", "benchmarks", "*.db")
+        unwanted = shutil.ignore_patterns("__pycache__", "browser", "*.db")
         for name in ("fluidapp", "tests"):
             shutil.copytree(root / name, folder / name, ignore=unwanted)
         shutil.copy(root / "pyproject.toml", folder)
