@@ -1,35 +1,46 @@
-"""The demo's hidden stories: the same rules on every machine find each of them and clear the healthy ones.
+"""The hidden stories: the same rules on every machine find each of them and clear the healthy ones, whatever the course of chance.
 
-The limits are the same for all machines: a rate that changed by more than 3 u (with some sixty levels about one false alarm in six such
-quarries), a claim at 1.645 u for a single level. The weekly round reads in the same place, cold, so that slope and warmth repeat.
-What is hidden where: demo/README.md.
+The rules follow from how the records are kept, not from what came out of them:
+
+* A level is told by its rate in the last half year against its rate in the same half year before: the same season, so that warmth and
+  work are alike, and all of the eighteen months that has such a twin. It changed where the difference is beyond the z at which
+  one of all the levels compared would be named by chance in one quarry of twenty (Sidak).
+* A balance runs from the first to the last day of the last half year on which all of its compartments were read.
+* One level that is under suspicion is claimed at 1.645 u, as everywhere.
+
+The weekly round reads in the same place, cold, so that slope and warmth repeat. What is hidden where: demo/README.md. The long form
+runs the same stories in two quarries made with other seeds, which were not looked at before; the rules were tried on seeds 1 to 3.
 """
 
 import datetime
 import itertools
 import math
+import runpy
 import shutil
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from functools import cache
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 import pytest
 import streamlit as st
+from scipy.special import ndtri
 
 from fluidapp.calc import balance, between, greasing, level, oil
 from fluidapp.calc.bath import Survey
 from fluidapp.calc.leak_paths import leak_paths
 from fluidapp.model import Machine
-from fluidapp.screens import _past, _watch
-from fluidapp.store import Store, open_store
+from fluidapp.screens import _past, _resources, _watch
+from fluidapp.store import Store
 from fluidapp.store.demo import built
 from fluidapp.store.kinds import LevelReading, MeterChanged, Shot, WatchOpened
 
 UTC = datetime.UTC
 HEALTHY = {"sorrel", "tansy", "yarrow", "sedge", "thistle", "bracken"}
-CHANGED = 3.0
-BEFORE = (datetime.datetime(2025, 6, 1, tzinfo=UTC), datetime.datetime(2026, 4, 1, tzinfo=UTC))
-LAST_MONTHS = (datetime.datetime(2026, 7, 1, tzinfo=UTC), datetime.datetime(2026, 9, 30, tzinfo=UTC))
+Half = tuple[datetime.datetime, datetime.datetime]
+LAST_HALF, TWIN = ((datetime.datetime(y, 4, 1, tzinfo=UTC), datetime.datetime(y, 10, 1, tzinfo=UTC)) for y in (2026, 2025))
+pytestmark = pytest.mark.xdist_group("demo stories")
 
 
 class Span(NamedTuple):
@@ -38,32 +49,65 @@ class Span(NamedTuple):
     at: datetime.datetime
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Store]:
-    path = tmp_path_factory.mktemp("demo") / "records.db"
-    shutil.copyfile(built(), path)
+@pytest.fixture(scope="module", params=[None, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (11, 12))])
+def demo(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, root: Path) -> Iterator[Store]:
+    """The demo's records, or those of another quarry; nothing is written to them, so that what is asked again is kept."""
+    place = tmp_path_factory.mktemp("demo")
+    made = built() if request.param is None else built(another(root, place / "quarry", request.param), place)
+    shutil.copyfile(made, place / "records.db")
     with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("FLUIDAPP_DB", str(path))
+        patch.setenv("FLUIDAPP_DB", str(place / "records.db"))
         st.cache_resource.clear()
-        yield open_store(path)
+        store = _resources.store()
+        for asked in ("meter_points", "product"):
+            patch.setattr(store, asked, cache(getattr(store, asked)))
+        yield store
     st.cache_resource.clear()
 
 
-def followed(machine: Machine, key: str, span: tuple[datetime.datetime, datetime.datetime]) -> _watch.Followed | None:
+def another(root: Path, folder: Path, seed: int) -> Path:
+    """The files of a quarry with the same machines and stories, and another course of chance."""
+    if not (root / "demo" / "make_quarry.py").is_file():
+        pytest.skip("the maker is not part of an installed package")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.syspath_prepend(str(root / "demo"))
+        runpy.run_path(str(root / "demo" / "make_quarry.py"))["main"](folder, seed)
+    return folder
+
+
+def followed(machine: Machine, key: str, span: Half) -> _watch.Followed | None:
     watch = _watch.Watch(None, WatchOpened(mode="working", at_nodes=(key,)), span[0], Span(span[1]))  # type: ignore[arg-type]
     return _watch.follow(machine, watch, key, same_state=True)
 
 
-def changed_levels(machine: Machine) -> dict[str, float]:
-    """Levels that lose more than they did up to spring, or gain where they did not, with the change in u."""
-    found = {}
+class Compared(NamedTuple):
+    """A level whose rate is known in both halves: by how many u it loses more than a year ago, and the word for it now."""
+
+    machine: str
+    key: str
+    off: float
+    verdict: str
+
+
+def compared(machine: Machine) -> Iterator[Compared]:
     for key in [c.key for c in machine.compartments if c.gauges] + [b.key for b in machine.baths]:
-        then, now = (followed(machine, key, span) for span in (BEFORE, LAST_MONTHS))
-        if then is None or now is None or not math.isfinite(now.found.u) or not math.isfinite(then.found.u):
-            continue
-        off = (now.found.rate_l_h - then.found.rate_l_h) / math.hypot(then.found.u, now.found.u)
-        if off > CHANGED or (off < -CHANGED and now.found.verdict == "gaining"):
-            found[key] = off
+        then, now = (followed(machine, key, half) for half in (TWIN, LAST_HALF))
+        if then is not None and now is not None and math.isfinite(u := math.hypot(then.found.u, now.found.u)):
+            yield Compared(machine.key, key, (now.found.rate_l_h - then.found.rate_l_h) / u, now.found.verdict)
+
+
+def by_chance_once_in_twenty(levels: int) -> float:
+    """The z that one of so many levels, each told by itself, passes in one quarry of twenty: (1 - p)^n = 0.95."""
+    return float(ndtri(0.95 ** (1.0 / levels)))
+
+
+def changed_levels(levels: Collection[Compared]) -> dict[str, dict[str, float]]:
+    """Levels of each machine that lose more than a year ago, or gain where they did not, with the change in u."""
+    limit = by_chance_once_in_twenty(len(levels))
+    found: dict[str, dict[str, float]] = {}
+    for level_ in levels:
+        if level_.off > limit or (level_.off < -limit and level_.verdict == "gaining"):
+            found.setdefault(level_.machine, {})[level_.key] = level_.off
     return found
 
 
@@ -120,9 +164,10 @@ def neglected(store: Store, machine: Machine) -> set[float]:
 def signals(demo: Store) -> dict[str, dict[str, object]]:
     """What the rules say about every machine; machines about which they say nothing are left out."""
     found: dict[str, dict[str, object]] = {}
+    rates = changed_levels([level_ for machine in demo.machines() for level_ in compared(machine)])
     for machine in demo.machines():
         said: dict[str, object] = {
-            "rates": changed_levels(machine),
+            "rates": rates.get(machine.key),
             "over the lip": over_the_lip(demo, machine),
             "overfull": overfull(demo, machine),
             "neglected": neglected(demo, machine),
@@ -145,20 +190,18 @@ def test_every_machine_with_a_story_is_found(signals: dict, demo: Store) -> None
 def test_the_slow_loss_goes_nowhere_else(signals: dict) -> None:
     assert set(signals["mallow"]) == {"rates"}
     assert set(signals["mallow"]["rates"]) == {"tank"}
-    assert signals["mallow"]["rates"]["tank"] > CHANGED
+    assert signals["mallow"]["rates"]["tank"] > 0
 
 
 def test_oil_runs_into_one_final_drive(signals: dict) -> None:
     assert signals["fennel"]["over the lip"] == {"drive-right"}
-    assert set(signals["fennel"]["rates"]) == {"tank"}
+    assert set(signals["fennel"].get("rates", ())) <= {"tank"}
 
 
-def test_oil_runs_through_the_gearbox_into_the_bath(signals: dict) -> None:
-    rates = signals["teasel"]["rates"]
-    assert {"slew", "bath"} <= set(rates) <= {"tank", "slew", "bath"}
-    assert rates["slew"] < -CHANGED
-    assert rates["bath"] < -CHANGED
-    assert "over the lip" not in signals["teasel"]
+def test_oil_runs_into_the_gearbox(signals: dict) -> None:
+    assert set(signals["teasel"]) == {"rates"}
+    assert {"slew"} <= set(signals["teasel"]["rates"]) <= {"tank", "slew", "bath"}
+    assert signals["teasel"]["rates"]["slew"] < 0
 
 
 def test_the_wrong_posture_left_a_tank_overfull(signals: dict, demo: Store) -> None:
@@ -184,43 +227,51 @@ def test_hours_add_up_over_the_new_meter(signals: dict, demo: Store) -> None:
     assert points[-1].total_h == pytest.approx(points[-1].meter_h + (change.doc.old_end_h or 0.0), abs=0.2)
 
 
-def period(store: Store, key: str, days: tuple[str, str], bath_days: tuple[str, str] | None = None) -> tuple[list[str], balance.Account]:
-    """The balance of tank, gearboxes, drives and bath between two days of the records."""
-    machine = store.machine(key)
-    first, last = (datetime.date.fromisoformat(day) for day in days)
-    changes, keys = [], []
-    for part in machine.compartments:
-        if part.kind not in ("hydraulic tank", "slewing gearbox", "final drive") or not part.gauges:
+def read_together(machine: Machine, keys: Collection[str]) -> tuple[datetime.date, datetime.date]:
+    """The first and the last day of the last half year on which all of these were read."""
+    days = []
+    for key in keys:
+        entries = _resources.store().entries(machine.key, "reading", key, *LAST_HALF)
+        days.append({e.at_local.date() for e in entries if isinstance(e.doc, LevelReading) and e.doc.bound == "exact"})
+    together = set.intersection(*days)
+    return min(together), max(together)
+
+
+def period(store: Store, machine: Machine, keys: Collection[str]) -> tuple[balance.Account, datetime.date, datetime.date]:
+    """The balance of these compartments and baths over the last half year, and its first and last day."""
+    first, last = read_together(machine, keys)
+    changes = []
+    for key in keys:
+        if any(bath.key == key for bath in machine.baths):
+            then, now = (_past.on_day(machine, key, None, day) for day in (first, last))
+            assert then is not None
+            assert now is not None
+            surveys = [Survey(p.doc.depths_mm, p.doc.depths_at_deg) for p in (then, now)]
+            changes.append(between.bath_change(machine.bath(key), *surveys)[0])
             continue
-        gauge = part.gauges[0].name
-        before, after = (_past.on_day(machine, part.key, gauge, day) for day in (first, last))
-        if before is None or after is None:
-            continue
-        moved = _past.moved(machine, part.key, before, after)
+        part = machine.compartment(key)
+        before, after = (_past.on_day(machine, key, part.gauges[0].name, day) for day in (first, last))
+        assert before is not None
+        assert after is not None
+        moved = _past.moved(machine, key, before, after)
         product = store.product(part.product) if part.product else None
         change, _ = between.oil_change(
-            machine, part.key, before.doc.reading(), after.doc.reading(), same_state=True,
+            machine, key, before.doc.reading(), after.doc.reading(), same_state=True,
             rho15=product.rho15 if product and product.rho15 else oil.RHO15_TYPICAL,
             poured_l=moved.in_l, drained_l=moved.out_l, u_poured_l=moved.u_in_l, u_drained_l=moved.u_out_l,
         )  # fmt: skip
         changes.append(change)
-        keys.append(part.key)
-    if bath_days:
-        bath = machine.bath()
-        then, now = (_past.on_day(machine, bath.key, None, datetime.date.fromisoformat(day)) for day in bath_days)
-        assert then is not None
-        assert now is not None
-        surveys = [Survey(p.doc.depths_mm, p.doc.depths_at_deg) for p in (then, now)]
-        changes.append(between.bath_change(bath, *surveys)[0])
-        keys.append(bath.key)
-    return keys, balance.account(changes)
+    return balance.account(changes), first, last
+
+
+TEASEL = ("tank", "slew", "bath")
 
 
 def test_the_balance_of_the_gearbox_story_leads_from_the_tank_through_the_gearbox(demo: Store) -> None:
-    """Over the summer: the usual seepage of 1.6 L/100 h is known from winter and counts as gone."""
-    keys, found = period(demo, "teasel", ("2026-06-08", "2026-09-14"), ("2026-05-11", "2026-09-14"))
-    assert {line.node: line.word for line in found.lines}["Slewing gearbox"] == "gain"
-    ways = leak_paths(demo.machine("teasel"), found, keys)
+    machine = demo.machine("teasel")
+    found, *_ = period(demo, machine, TEASEL)
+    assert [line.word for line in found.lines] == ["loss", "gain", "gain"]
+    ways = leak_paths(machine, found, TEASEL)
     assert ways is not None
     lead = ways.ways[0].stories
     assert all(any(">G" in path for path in story.paths) for story in lead), [story.paths for story in lead]
@@ -228,23 +279,28 @@ def test_the_balance_of_the_gearbox_story_leads_from_the_tank_through_the_gearbo
 
 
 def test_the_gearbox_story_reaches_the_bath_once_the_seepage_is_taken_off(demo: Store) -> None:
+    """What the tank lost in the half year a year ago is its known seepage."""
     machine = demo.machine("teasel")
-    keys, found = period(demo, "teasel", ("2026-06-08", "2026-09-14"), ("2026-05-11", "2026-09-14"))
-    then = followed(machine, "tank", BEFORE)
+    found, first, last = period(demo, machine, TEASEL)
+    then = followed(machine, "tank", TWIN)
     assert then is not None
     hours = {p.at.date(): p.total_h for p in demo.meter_points("teasel")}
-    worked = hours[datetime.date(2026, 9, 14)] - hours[datetime.date(2026, 6, 8)]
+    worked = hours[last] - hours[first]
     changes = [balance.Change(line.node, -line.gone_l, line.u_l, line.dof) for line in found.lines]
-    tank = keys.index("tank")
-    changes[tank] = between.seeping(changes[tank], then.found.rate_l_h * worked, then.found.u * worked)
-    ways = leak_paths(machine, balance.account(changes), keys)
+    changes[0] = between.seeping(changes[0], then.found.rate_l_h * worked, then.found.u * worked)
+    ways = leak_paths(machine, balance.account(changes), TEASEL)
     assert ways is not None
     best = {story.paths for story in ways.ways[0].stories}
     assert ("T>G", "G>B") in best or ("T>G", "T>B") in best, [(w.shown, round(w.weight, 2)) for w in ways.ways]
 
 
-@pytest.mark.parametrize("key", sorted(HEALTHY - {"sedge", "thistle", "bracken"}))
-def test_healthy_excavators_gain_nothing_by_themselves(demo: Store, key: str) -> None:
-    _, found = period(demo, key, ("2026-06-22", "2026-09-14"))
-    assert "gain" not in {line.word for line in found.lines}
-    assert np.isfinite(found.unaccounted_l)
+def test_healthy_excavators_gain_nothing_by_themselves(demo: Store) -> None:
+    lines = []
+    for key in sorted(HEALTHY - {"sedge", "thistle", "bracken"}):
+        machine = demo.machine(key)
+        keys = [c.key for c in machine.compartments if c.kind in ("hydraulic tank", "slewing gearbox", "final drive") and c.gauges]
+        found, *_ = period(demo, machine, keys)
+        assert np.isfinite(found.unaccounted_l)
+        lines += [(key, line) for line in found.lines]
+    limit = by_chance_once_in_twenty(len(lines))
+    assert not [(key, line.node, -line.gone_l, line.u_l) for key, line in lines if -line.gone_l > limit * line.u_l]

@@ -109,7 +109,10 @@ class Plant:
             row["reading"] = f"{value:g}"
         except FluidappError:
             low = scale.start_mm if not isinstance(scale, LevelPlug) else (scale.end_mm or 60.0)
-            empty = warm < level.marks(compartment).low_l
+            marks = level.marks(compartment)
+            empty = warm < marks.low_l
+            if isinstance(scale, LevelPlug) and not empty:
+                self.litres[key] -= max(0.0, warm - marks.high_l)  # what stood over the lip ran out
             row |= {
                 "reading": f"{low if empty else (0 if isinstance(scale, LevelPlug) else scale.end_mm):g}",
                 "bound": "at most" if empty else "at least",

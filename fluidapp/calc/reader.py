@@ -1,6 +1,7 @@
 """What one gauge says in litres: the reading as a function that the budget can move and tilt."""
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 
@@ -98,7 +99,7 @@ def reader(compartment: Compartment, scale: AnyGauge, swing_deg: float) -> Litre
             raise OutOfRange(scale.name, shown, low, high, unit, brim)
         return float(tank.vol(c, n)[0])
 
-    return from_tank
+    return lru_cache(maxsize=16)(from_tank)  # the budget asks for the litres as read again and again
 
 
 def sits(litres: Litres, shown: float) -> bool:

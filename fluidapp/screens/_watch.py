@@ -101,9 +101,10 @@ def follow(machine: Machine, watch: Watch, node: str, same_state: bool, without:
         except FluidappError:
             left_out.append(f"{when}, {doc.as_read or doc.bound}: no level")
             continue
+        hour = clock[entry.id] if entry.id in clock else _between(meter, entry.at)
         points.append(
             watches.Point(
-                _clock_h(entry.at, start, n), clock.get(entry.id, _between(meter, entry.at)), litres.at_15_l, litres.u_l,
+                _clock_h(entry.at, start, n), hour, litres.at_15_l, litres.u_l,
                 tuple(sorted(doc.shown_mm.items())), entry.id,
             )
         )  # fmt: skip

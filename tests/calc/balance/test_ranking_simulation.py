@@ -1,4 +1,4 @@
-"""The ranking on synthetic machines, seeded; the set-up was settled by reasoning, then looked at with seeds 1 to 3 and 11 to 14.
+"""The ranking on synthetic machines, seeded; the set-up was settled by reasoning, then looked at with seeds 1, 2, 3, 11 to 14, 20261125.
 
 **Machine.** Tank, one gearbox or two, bath, and in half of them two final drives. Whoever asks where the oil went has read all of
 them; the doubt of each change is drawn from what gauges and sticks of that kind give. **Leak.** Three in four have one way, the others
