@@ -19,6 +19,7 @@ PLACES = {  # where each machine works: degrees north and east of HOME
     "gorse": (0.0161, 0.0103),
     "bracken": (0.0089, -0.0021),
 }
+SOURCE = "typical: common practice, no source"
 CHECK = "boom down with the bucket teeth on the ground, arm and bucket cylinders in, attachment down, engine stopped"
 
 # class [t]: rods (count, rod, stroke, shown in the reference posture), slewing gearbox, final drive, engine, ring and bath
@@ -211,6 +212,28 @@ def crawler_loader(key: str, name: str, hours: float) -> Doc:
     return machine(key, f"{name}, 15 t", "crawler loader", 15, hours, compartments, posture="bucket flat on the ground, engine stopped")
 
 
+def tasks(compartments: list[Doc], baths: list[Doc]) -> list[Doc]:
+    """What is done again and again: changes of oil by compartment, a sample of the hydraulic oil, a look into the grease bath."""
+    found: list[Doc] = []
+    for c in compartments:
+        if not c.get("gauges"):
+            continue
+        task = {"key": f"{c['key']}-change", "kind": "change", "at": c["key"], "source": SOURCE}
+        match c["kind"]:
+            case "engine sump":
+                found.append(task | {"label": "engine oil and filter change", "repeat_h": 500.0, "repeat_days": 365.0})
+            case "hydraulic tank":
+                found.append(task | {"label": "hydraulic oil change", "repeat_h": 4000.0})
+            case "slewing gearbox" | "final drive" | "gear case":
+                found.append(task | {"label": f"{c['label'].lower()} oil change", "first_h": 150.0, "repeat_h": 2000.0})
+    sample = {"key": "tank-sample", "label": "hydraulic oil sample", "kind": "sample", "at": "tank", "repeat_h": 500.0, "source": SOURCE}
+    looks = [
+        {"key": f"{b['key']}-check", "label": "grease bath check", "kind": "check", "at": b["key"], "repeat_h": 500.0, "source": SOURCE}
+        for b in baths
+    ]
+    return [*found, sample, *looks]
+
+
 def machine(key: str, label: str, kind: str, class_t: int, hours: float, compartments: list[Doc], **more: Any) -> Doc:
     north, east = PLACES[key]
     return {
@@ -224,4 +247,5 @@ def machine(key: str, label: str, kind: str, class_t: int, hours: float, compart
         "lon": round(HOME[1] + east, 4),
         **more,
         "compartments": compartments,
+        "tasks": tasks(compartments, more.get("baths", [])),
     }

@@ -8,7 +8,7 @@ from typing import Any
 
 from fluidapp.store.tables import SHEETS
 
-BLOCKS = ("compartments", "gauges", "baths", "grease_points", "cylinders")
+BLOCKS = ("compartments", "gauges", "baths", "grease_points", "cylinders", "tasks")
 
 
 def toml(doc: dict[str, Any], *, name: str = "") -> str:
@@ -16,12 +16,7 @@ def toml(doc: dict[str, Any], *, name: str = "") -> str:
     lines: list[str] = []
     blocks: list[str] = []
     for key, value in doc.items():
-        if (
-            isinstance(value, list)
-            and value
-            and all(isinstance(v, dict) for v in value)
-            and key in ("compartments", "gauges", "baths", "grease_points", "cylinders")
-        ):
+        if key in BLOCKS and isinstance(value, list) and value and all(isinstance(v, dict) for v in value):
             path = f"{name}.{key}" if name else key
             blocks += [f"\n[[{path}]]\n{toml(item, name=path)}" for item in value]
         else:

@@ -135,18 +135,7 @@ def looked_at(compartment: Compartment, week: int) -> bool:
 
 def tasks(machine: Machine) -> dict[str, tuple[str, float]]:
     """Planned changes by compartment: task and interval [h]."""
-    found: dict[str, tuple[str, float]] = {}
-    for compartment in machine.compartments:
-        if not compartment.gauges:
-            continue
-        match compartment.kind:
-            case "engine sump":
-                found[compartment.key] = ("engine oil and filter change", 500.0)
-            case "hydraulic tank":
-                found[compartment.key] = ("hydraulic oil change", 4000.0)
-            case "slewing gearbox" | "final drive" | "gear case":
-                found[compartment.key] = (f"{compartment.label.lower()} oil change", 2000.0)
-    return found
+    return {str(t.at): (t.label, t.repeat_h) for t in machine.tasks if t.kind == "change" and t.repeat_h is not None}
 
 
 def greasing(plant: Plant, places: tuple[float, ...], at: datetime) -> None:

@@ -7,7 +7,9 @@ from pydantic import Field, Strict, model_validator
 from fluidapp.errors import Unknown
 from fluidapp.model.base import Frozen, Key, Label, NotNegative, Positive, Text
 from fluidapp.model.compartments import Bath, Compartment, Cylinder
+from fluidapp.model.doubts import Doubts
 from fluidapp.model.greasing import GreasePoint
+from fluidapp.model.intervals import Task
 
 T = TypeVar("T", Compartment, Bath, GreasePoint)
 
@@ -32,6 +34,9 @@ class Machine(Frozen):
     baths: tuple[Bath, ...] = ()
     cylinders: tuple[Cylinder, ...] = ()
     grease_points: tuple[GreasePoint, ...] = ()
+    tasks: tuple[Task, ...] = ()
+    conditions: tuple[Label, ...] = ()  # that hold here and shorten the tasks that name them: dust, heat, water ...
+    doubts: Doubts = Doubts()
     hours_per_week: Positive | None = None
     lat: Annotated[float, Strict(), Field(ge=-90, le=90)] | None = None
     lon: Annotated[float, Strict(), Field(ge=-180, le=180)] | None = None
@@ -46,6 +51,23 @@ class Machine(Frozen):
                 raise ValueError(f"the key “{key}” is used twice")
         return self
 
+    @model_validator(mode="after")
+    def _tasks_fit(self) -> "Machine":
+        places = [c.key for c in self.compartments] + [b.key for b in self.baths] + [p.key for p in self.grease_points]
+        keys = [t.key for t in self.tasks]
+        for task in self.tasks:
+            if keys.count(task.key) > 1:
+                raise ValueError(f"two tasks have the key “{task.key}”")
+            if task.at is not None and task.at not in places:
+                raise ValueError(
+                    f"the task “{task.key}” is at “{task.at}”, which is not on this machine; there are {', '.join(places) or 'none'}"
+                )
+        named = sorted({s.condition for t in self.tasks for s in t.shorter})
+        for condition in self.conditions:
+            if condition not in named:
+                raise ValueError(f"the condition “{condition}” shortens none of the tasks; they name {', '.join(named) or 'none'}")
+        return self
+
     def compartment(self, key: str) -> Compartment:
         """The compartment of that key; Unknown, with the list, for any other."""
         return _find("Compartment", key, self.compartments)
@@ -57,6 +79,19 @@ class Machine(Frozen):
     def grease_point(self, key: str) -> GreasePoint:
         """The grease point of that key."""
         return _find("Grease point", key, self.grease_points)
+
+    def without(self, key: str) -> "Machine":
+        """The same without the compartment or bath of that key, its tasks, and the conditions that only they named."""
+        tasks = tuple(t for t in self.tasks if t.at != key)
+        named = {s.condition for t in tasks for s in t.shorter}
+        return self.model_copy(
+            update={
+                "compartments": tuple(c for c in self.compartments if c.key != key),
+                "baths": tuple(b for b in self.baths if b.key != key),
+                "tasks": tasks,
+                "conditions": tuple(c for c in self.conditions if c in named),
+            }
+        )
 
 
 class Container(Frozen):

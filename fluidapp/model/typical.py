@@ -1,14 +1,17 @@
 """Machines to start from: typical figures of a size class, every one marked to be replaced.
 
-All figures are from memory or common practice, without a source; they serve until the machine's own are entered.
+All figures are from memory or common practice, without a source, except where a task names one (manuals and articles seen second-hand);
+they serve until the machine's own are entered.
 """
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from fluidapp.errors import Unknown
 from fluidapp.model.compartments import Bath, Capacities, Compartment, Cylinder, Fill
 from fluidapp.model.gauges import Band, LevelPlug, SightGlass, Stick
 from fluidapp.model.greasing import GreasePoint, Ring
+from fluidapp.model.intervals import Shorter, Task
 from fluidapp.model.machine import Machine
 from fluidapp.model.shapes import Box
 
@@ -74,13 +77,14 @@ def machine(size: str, key: str, label: str) -> Machine:
     sides = ("left", "right") if of.gearboxes == 2 else (None,)
     boxes = [] if of.gearboxes == 0 else [_gearbox(of, side) for side in sides]
     packed = [] if of.gearboxes else [_packed(of)]
+    compartments = (_tank(of), *boxes, *packed, _drive(of, "left"), _drive(of, "right"))
     return Machine(
         key=key,
         label=label,
         class_t=of.class_t,
         posture=POSTURE,
         typical=True,
-        compartments=(_tank(of), *boxes, *packed, _drive(of, "left"), _drive(of, "right")),
+        compartments=compartments,
         baths=(
             Bath(key="bath", label="Grease bath", area_l_per_mm=of.area_l_per_mm, u_area_percent=15.0, linked=tuple(b.key for b in boxes)),
         ),
@@ -89,7 +93,75 @@ def machine(size: str, key: str, label: str) -> Machine:
             for name, rods in zip(names, of.cylinders, strict=True)
         ),
         grease_points=(GreasePoint(key="ring", label="Slewing ring", kind="slew race", limit_h=100.0, dose_g=of.dose_g, ring=Ring()),),
+        tasks=(*tasks(compartments, of.class_t), BATH_CHECK),
     )
+
+
+NO_SOURCE = "typical: common practice, no source"
+MEMORY = "typical: from memory"
+DIRT = (Shorter(condition="dust", factor=0.5, source=NO_SOURCE), Shorter(condition="water", factor=0.5, source=NO_SOURCE))
+HOT = (Shorter(condition="heat", factor=0.5, source=NO_SOURCE), Shorter(condition="biodegradable oil", factor=0.5, source=NO_SOURCE))
+BREAKER = tuple(
+    Shorter(condition=f"breaker, {share} of the time", factor=factor, source="typical: operator's manual of a compact class excavator")
+    for share, factor in (("20 %", 0.8), ("40 %", 0.4), ("60 %", 0.3), ("over 80 %", 0.2))
+)
+BATH_CHECK = Task(
+    key="bath-check", label="grease bath check", kind="check", at="bath", repeat_h=500.0, shorter=DIRT,
+    source="typical: operator's manuals of a 7 t class excavator and of a walking excavator",
+)  # fmt: skip
+
+
+def tasks(compartments: Iterable[Compartment], class_t: float) -> tuple[Task, ...]:
+    """Typical changes and samples of ``compartments`` of a machine of so many t, each with where its figures come from."""
+    found: list[Task] = []
+    for c in compartments:
+        if c.grease_packed_kg is not None:
+            continue
+        match c.kind:
+            case "hydraulic tank":
+                found += [
+                    _change(c, "hydraulic oil change", NO_SOURCE, 2000.0, days=730.0, shorter=(*DIRT, *HOT, *BREAKER)),
+                    Task(
+                        key=f"{c.key}-filter",
+                        label="return filter change",
+                        kind="filter",
+                        at=c.key,
+                        repeat_h=1000.0,
+                        shorter=DIRT,
+                        source=MEMORY,
+                    ),
+                    _sample(c, "typical: trade articles, 250 to 500 h for engines and gear cases"),
+                ]
+            case "engine sump":
+                found += [
+                    _change(c, "engine oil and filter change", NO_SOURCE, 500.0, days=365.0, shorter=DIRT),
+                    _sample(c, "typical: trade articles, 250 to 500 h"),
+                ]
+            case "slewing gearbox":
+                found.append(_change(c, f"{c.label.lower()} oil change", f"{NO_SOURCE}; after a reseal", 800.0, first=150.0, shorter=DIRT))
+            case "final drive" if class_t < 10:
+                source = "typical: operator's manual of a 7.5 t class excavator"
+                found.append(_change(c, f"{c.label.lower()} oil change", source, 1000.0, first=500.0, shorter=DIRT))
+            case "final drive":
+                source = "typical: service manuals of 20 to 24 t class excavators, 100 to 250 h, then 1,000 to 1,500 h"
+                found.append(_change(c, f"{c.label.lower()} oil change", source, 1000.0, first=250.0, shorter=DIRT))
+            case "gear case" | "pump-drive case":
+                found.append(_change(c, f"{c.label.lower()} oil change", MEMORY, 1000.0, shorter=DIRT))
+    return tuple(found)
+
+
+def _change(
+    c: Compartment, label: str, source: str, hours: float, *, first: "float | None" = None, days: "float | None" = None,
+    shorter: tuple[Shorter, ...] = (),
+) -> Task:  # fmt: skip
+    return Task(
+        key=f"{c.key}-change", label=label, kind="change", at=c.key, first_h=first, repeat_h=hours, repeat_days=days,
+        shorter=shorter, source=source,
+    )  # fmt: skip
+
+
+def _sample(c: Compartment, source: str) -> Task:
+    return Task(key=f"{c.key}-sample", label=f"{c.label.lower()} oil sample", kind="sample", at=c.key, repeat_h=500.0, source=source)
 
 
 def _tank(of: Size) -> Compartment:

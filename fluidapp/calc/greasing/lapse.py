@@ -4,6 +4,7 @@ import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,6 +59,18 @@ class Duty:
 
 
 Event = Shot | Refill
+
+
+class Entered(Protocol):
+    """Anything that was entered under a name and may take back another entry."""
+
+    @property
+    def key(self) -> str: ...
+    @property
+    def voids(self) -> str | None: ...
+
+
+E = TypeVar("E", bound=Entered)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +156,7 @@ def state(ring: GreasedRing, events: Iterable[Event], now_h: float, now_day: flo
     return RingState(used[0], used[1], last_h, last_day, swing, tuple(dict.fromkeys(flags)), tuple(shots))
 
 
-def live(events: Iterable[Event]) -> list[Event]:
+def live(events: Iterable[E]) -> list[E]:
     """The events that count: neither voided nor a void. A void that is itself voided takes nothing back."""
     events = list(events)
     keys = {e.key for e in events if e.key}
