@@ -1,9 +1,15 @@
 """Shapes from a file: what does not fit is refused with file, machine, compartment, field and limit; faces must close."""
 
+import re
+from pathlib import Path
+from typing import get_args
+
 import pytest
 
+from fluidapp.calc import bodies
 from fluidapp.errors import FileProblem
-from fluidapp.model import Machine, Mesh, from_toml, to_toml
+from fluidapp.model import Machine, Mesh, Solid, from_toml, to_toml
+from fluidapp.screens._form_words import MACHINE, SHAPE_NAMES
 
 UPRIGHT = 'shape = "upright", diameter = 600, height = 900'
 LYING = 'shape = "horizontal cylinder", diameter = 600, length = 900'
@@ -124,3 +130,24 @@ def test_a_face_without_area_is_refused():
 def test_a_taped_face_may_be_off_by_its_rounding():
     corners = [*CORNERS[:6], [900, 600, 501], CORNERS[7]]
     assert isinstance(faces(corners).compartment("tank").body, Mesh)
+
+
+def guide(root: Path) -> str:
+    return (root / "fluidapp" / "guide" / "15-shapes.md").read_text(encoding="utf-8")
+
+
+def test_the_faces_in_the_guide_hold_what_it_says(root):
+    (block,) = re.findall(r"```toml\n(.*?)```", guide(root), re.DOTALL)
+    litres = float(re.findall(r": (\d+) L", block)[0])
+    text = f'key = "a"\nlabel = "A"\n[[compartments]]\nkey = "t"\nlabel = "T"\nkind = "other"\n{block}'
+    body = from_toml(text, "guide", Machine).compartment("t").body
+    assert bodies.part(body).total == pytest.approx(litres)
+    assert litres == (8 + 4) / 2 * 5 * 6  # trapezoid, by hand
+
+
+def test_every_shape_has_its_name_on_the_form_its_words_and_its_line_in_the_guide(root):
+    tags = [get_args(one.model_fields["shape"].annotation)[0] for one in get_args(Solid)]
+    assert set(tags) == set(SHAPE_NAMES)
+    for one, tag in zip(get_args(Solid), tags, strict=True):
+        assert MACHINE[tag] is MACHINE[one.__name__]
+        assert SHAPE_NAMES[tag].removesuffix(", from its file") in guide(root)

@@ -7,23 +7,28 @@ import pandas as pd
 
 from fluidapp.calc.picture import Loop, TankPicture
 
+EVEN = {"left": 2, "right": 2, "top": 2, "bottom": 2}  # px; the page's own would take height away, and circles would be oval
+EDGE, LABELS, LINE = 12, 112, 10  # px: round the tank, for the litres beside it, of a mark outside the wall
+LOWEST, HIGHEST = 130, 300  # px
 WALL, OIL, MARK = "#7A8794", "#4C9FD0", "#D55E00"
 
 
 def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) -> alt.LayerChart:
-    """An upright cut: walls, oil, marks with their litres, the surface. words : litres as text, in the reader's unit."""
+    """An upright cut: walls, oil, marks with their litres, the surface; one scale for both ways, so that what is round looks round.
+
+    words : litres as text, in the reader's unit. width : of the whole [px].
+    """
     xs = [x for loop in picture.walls for x, _ in loop]
     left, right = min(xs), max(xs)
     wide, high = max(right - left, 1.0), max(picture.high_mm - picture.low_mm, 1.0)
-    height = min(max(width * 0.72 * high / wide, 150.0), 300.0)
-    pad_x, pad_y = 0.04 * wide, 0.06 * high
-    room = 0.42 * wide
-    across = alt.Scale(domain=[left - pad_x, right + room], nice=False)
-    x = alt.X("x:Q", axis=None, scale=across)
+    mm = max(wide / (width - EDGE - LABELS), high / (HIGHEST - 2 * EDGE))  # of a pixel
+    height = max(high / mm + 2 * EDGE, LOWEST)
+    low = picture.low_mm - (height * mm - high) / 2
+    x = alt.X("x:Q", axis=None, scale=alt.Scale(domain=[left - EDGE * mm, left + (width - EDGE) * mm], nice=False))
     y = alt.Y(
         "y:Q",
         axis=alt.Axis(title=None, labels=False, ticks=False, grid=False, domain=False),
-        scale=alt.Scale(domain=[picture.low_mm - pad_y, picture.high_mm + pad_y], nice=False, zero=False),
+        scale=alt.Scale(domain=[low, low + height * mm], nice=False, zero=False),
     )
     layers: list[alt.Chart] = []
     for loops, fill, opacity in ((picture.liquid, OIL, 0.55), (picture.solids, WALL, 0.9)):
@@ -44,10 +49,10 @@ def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) 
             {
                 "y": [m.height_mm for m in picture.marks],
                 "x": right - 0.10 * wide,
-                "x2": right + 0.05 * wide,
+                "x2": right + LINE * mm,
                 "text": [f"{m.label}  {words(m.litres)}" for m in picture.marks],
-                "at": right + 0.07 * wide,
-                "beside": _apart([m.height_mm for m in picture.marks], 17.0 * (high + 2 * pad_y) / height),
+                "at": right + (LINE + 5) * mm,
+                "beside": _apart([m.height_mm for m in picture.marks], 17.0 * mm),
             }
         )
         base = alt.Chart(marks)
@@ -57,9 +62,9 @@ def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) 
                 x=alt.X("at:Q", axis=None), y="beside:Q", text="text:N", color=alt.value(MARK)
             )
         )
-    surface = pd.DataFrame({"y": [picture.level_mm], "x": [left - pad_x], "x2": [right + 0.05 * wide]})
+    surface = pd.DataFrame({"y": [picture.level_mm], "x": [left - EDGE * mm], "x2": [right + LINE * mm]})
     layers.append(alt.Chart(surface).mark_rule(strokeDash=[6, 3], strokeWidth=2, color=OIL).encode(x="x:Q", x2="x2:Q", y=y))
-    drawing: alt.LayerChart = alt.layer(*layers).properties(width=width, height=height).configure_view(strokeWidth=0)
+    drawing: alt.LayerChart = alt.layer(*layers).properties(width=width, height=height, padding=EVEN).configure_view(strokeWidth=0)
     return drawing
 
 

@@ -67,7 +67,7 @@ def _one(machine: Machine) -> None:
         scale = next((g for g in part.gauges if g.bands), part.gauges[0])
         at = scale.bands[0].aim_mm if scale.bands else scale.start_mm
         drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at)
-        _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{KEY}_chart")
+        _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{KEY}_chart", "content")
         st.caption("Shown filled to the target." if scale.bands else "No marks are entered.")
         if told:
             st.warning(told)

@@ -70,9 +70,10 @@ def seen(form: Form, doc: Mapping[str, Any]) -> None:
                 level.marks(part, gauge.name)  # refuses marks outside the tank
         scale = next((g for g in part.gauges if g.bands), part.gauges[0])
         at = scale.bands[0].aim_mm if scale.bands else (dipchart.span(part, scale.name)[0] + dipchart.span(part, scale.name)[1]) / 2
-        view = _view(form, part)
-        drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at, view)
-        _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{form.key}_chart")
+        frame = st.container()
+        drawn = picture.tank(part, dipchart.as_asked(part, scale.name, at), at, _view(form, part))
+        with frame:
+            _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, f"{form.key}_chart", "content")
         holds = f"Holds {_state.show().amount(round(level.capacity_l(part), 1))} to {level.top(part)}"
         st.caption(f"{holds}.")
         st.bottom.caption(

@@ -52,7 +52,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         _reading.say_weights(asked, volume.budget)
         _parts.remarks(volume.remarks)
         drawn = picture.tank(part, reading, two.first.reading_mm if two else volume.reading_mm)
-        _parts.chart(draw_tank(drawn, show.about), drawn.text, "level_chart")
+        _parts.chart(draw_tank(drawn, show.about), drawn.text, "level_chart", "content")
     with below:
         _parts.budget_table(volume.budget)
         with st.expander("Store this reading"):

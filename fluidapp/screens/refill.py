@@ -60,7 +60,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
     with below:
         if reading is not None and plan.topup and plan.topup.volume:
             drawn = picture.tank(part, reading, plan.topup.volume.reading_mm)
-            _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, "refill_chart")
+            _parts.chart(draw_tank(drawn, _state.show().about), drawn.text, "refill_chart", "content")
         st.table(
             _refill.rows(plan, show), hide_index=True, alt="The lines of both figures: litres, when they are poured, how they are known"
         )

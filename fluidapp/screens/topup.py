@@ -80,7 +80,7 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             st.caption(assumed)
         _reading.say_weights(asked, found.volume.budget)
         drawn = picture.tank(part, reading, found.volume.reading_mm)
-        _parts.chart(draw_tank(drawn, show.about), drawn.text, "topup_chart")
+        _parts.chart(draw_tank(drawn, show.about), drawn.text, "topup_chart", "content")
     with below:
         _parts.budget_table(found.volume.budget)
         with st.expander("Store the reading and what was poured"):

@@ -33,3 +33,18 @@ def test_marks_carry_their_litres_without_powers_of_ten_and_in_the_person_s_unit
     drawn = picture.tank(part, dipchart.as_asked(part, "glass", 557.0), 557.0)
     texts = [list(layer.data["text"]) for layer in tank(drawn, show.about).layer if "text" in getattr(layer.data, "columns", ())]
     assert texts[0] == labels
+
+
+@pytest.mark.parametrize(("length", "height"), [(400.0, 400.0), (3000.0, 300.0), (300.0, 2000.0)])
+def test_a_millimetre_is_as_long_across_as_upwards(length, height):
+    body = {"shape": "box", "length": length, "width": 500.0, "height": height}
+    gauge = {"kind": "sight glass", "name": "glass", "at": (0.0, 250.0, 0.0), "bands": [{"low": 100.0, "high": 200.0}]}
+    tank_ = BIG["compartments"][0] | {"body": body, "gauges": [gauge]}
+    part = Machine.model_validate(BIG | {"compartments": [tank_]}).compartment("tank")
+    spec = tank(picture.tank(part, dipchart.as_asked(part, "glass", 150.0), 150.0), METRIC.about).to_dict()
+    across, upwards = (spec["layer"][0]["encoding"][axis]["scale"]["domain"] for axis in "xy")
+    assert (across[1] - across[0]) / spec["width"] == pytest.approx((upwards[1] - upwards[0]) / spec["height"])
+    assert upwards[0] < 0.0
+    assert upwards[1] > height
+    assert across[0] < 0.0
+    assert across[1] > length
