@@ -10,6 +10,7 @@ from fluidapp.model.doubts import Doubts
 from fluidapp.model.files import checked, from_toml, parse_toml, to_toml
 from fluidapp.model.gauges import Band, Bound, Gauge, LevelPlug, Percent, Reading, SightGlass, Stick
 from fluidapp.model.greasing import GreasePoint, Gun, Ring
+from fluidapp.model.intervals import Shorter, Task, TaskKind
 from fluidapp.model.machine import Container, Machine, Product, Site
 from fluidapp.model.mesh import Mesh
 from fluidapp.model.shapes import (
@@ -70,12 +71,15 @@ __all__ = [
     "Section",
     "Setting",
     "Shape",
+    "Shorter",
     "SightGlass",
     "Site",
     "SlopedFloor",
     "Solid",
     "Sphere",
     "Stick",
+    "Task",
+    "TaskKind",
     "Text",
     "Truck",
     "TruckCompartment",

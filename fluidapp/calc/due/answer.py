@@ -33,12 +33,13 @@ def due_list(
 
     events : of these machines (others are passed over), voids included. meters : looks at the hour meter by machine. greased, duty :
     shots and harder work by machine (and grease point), hours and days counted as in the events; without them, grease points with a
-    limit are listed as never recorded. Errors: as :func:`next_due`, :func:`read_meter` and :func:`fluidapp.calc.greasing.state`.
+    limit are listed as never recorded. What is dated after ``today`` does not count. Errors: as :func:`next_due`, :func:`read_meter`
+    and :func:`fluidapp.calc.greasing.state`.
 
     Nothing is invented: without an event a task says that it was never recorded, with too few readings it has no date.
     """
     by_machine: dict[str, list[Event]] = {}
-    for event in greasing.live(events):
+    for event in (e for e in greasing.live(events) if e.day < today.toordinal() + 1.0):
         by_machine.setdefault(event.machine, []).append(event)
     found: list[Due] = []
     for machine in machines:
@@ -85,7 +86,7 @@ def point_due(
         machine.key, point.key, point.label, "grease", point.key, "never recorded", NEVER, product=point.product, typical=typical
     )  # fmt: skip
     ring = greasing.GreasedRing.of(point)
-    given = _in_hours(greasing.live(shots), meter)
+    given = _in_hours([e for e in greasing.live(shots) if e.day < meter.today + 1.0], meter)
     if not given:
         return blank
     now_h, now_day = meter.now_h, max(meter.today, given[-1].day)

@@ -150,6 +150,12 @@ def test_without_an_event_nothing_is_invented(machine) -> None:
     assert all(d.day is None and d.target_h is None and d.target_day is None for d in found.values())
 
 
+def test_what_is_dated_after_today_does_not_count(machine) -> None:
+    late = Event("ex", "done", NOW + 1.0, "engine", 5000.0, task="oil change")
+    shot = greasing.Shot(5000.0, NOW + 1.2, 0.0, grams=30.0)
+    assert listed(machine, late, greased={("ex", "ring"): [shot]}) == listed(machine)
+
+
 def test_a_change_names_product_and_litres_with_their_doubt(machine, machine_of) -> None:
     found = listed(machine)
     assert (found["engine-change"].product, found["engine-change"].charge) == ("eng_15w40", due.Charge(23.0, 0.03 * 23.0))
