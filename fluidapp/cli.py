@@ -187,6 +187,38 @@ def load(folder: Path, decimal_comma: bool) -> None:
     )
 
 
+@main.command(epilog="Example: fluidapp export my-site   (a new folder; `fluidapp load my-site` reads it back)")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--demo", "use_demo", is_flag=True, help="Write the invented quarry instead of your own records.")
+def export(folder: Path, use_demo: bool) -> None:
+    """Write everything in your records into a new FOLDER of readable files: TOML, and CSV that is safe to open."""
+    from fluidapp.store.export import export_folder
+
+    names = export_folder(_records(use_demo), folder)
+    click.echo(f"Written: {folder}, {len(names)} files. It reads back with: fluidapp load {folder}")
+
+
+@main.command(epilog="Example: fluidapp backup records-monday.db")
+@click.argument("file", type=click.Path(path_type=Path))
+def backup(file: Path) -> None:
+    """Copy your records into a new FILE, also while they are in use."""
+    from fluidapp.store import backup as kept
+    from fluidapp.store import open_store
+
+    click.echo(f"Written: {kept.backup(open_store(), file)}")
+
+
+@main.command(epilog="Example: fluidapp restore records-monday.db --replace")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--replace", is_flag=True, help="Replace the records that are there; they are kept beside, under another name.")
+def restore(file: Path, replace: bool) -> None:
+    """Take the records of a backup FILE as your own, after checking it."""
+    from fluidapp.store import backup as kept
+
+    place, former = kept.restore(file, None, now(), replace=replace)
+    click.echo(f"Restored: {place}" + (f". The former records are kept as {former}" if former else ""))
+
+
 @main.command("dip-chart", epilog="Example: fluidapp dip-chart MACHINE tank --step 5mm --out tank.pdf")
 @click.argument("machine")
 @click.argument("compartment")

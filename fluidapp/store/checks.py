@@ -28,7 +28,9 @@ class Row:
     stored: dict[str, Any]
     hash: str
     id: str
+    directory: Directory  # the subjects as they were when it was entered
     segment: int = 0
+    order: int = 0  # among the entries of a whole export
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,6 @@ class Checker:
 
     where: str
     now: str
-    directory: Directory
     known: dict[str, Target]
     fresh: dict[str, list[Row]]
     voided: set[str] = field(default_factory=set)
@@ -61,7 +62,7 @@ class Checker:
 
 def _check(row: Row, desk: Checker) -> None:
     doc, new = row.doc, row.new
-    where, now, directory, known = desk.where, desk.now, desk.directory, desk.known
+    where, now, directory, known = desk.where, desk.now, row.directory, desk.known
     if row.at_utc > now:
         raise BadInput(
             "time", new.at.isoformat(timespec="minutes"), f"It lies after {now[:16].replace('T', ' ')} UTC. Enter when it was done."

@@ -2,12 +2,13 @@
 
 TOML files at the top of the folder may hold ``[site]``, ``[[gun]]``, ``[[product]]``, ``[[truck]]``, ``[[setting]]`` and
 ``[[entry]]``; ``machines/*.toml`` one machine each; CSV files are named after their tables (``readings.csv``, or
-``readings-2025.csv`` and so on).
+``readings-2025.csv`` and so on). ``saves.csv`` and ``versions.toml`` of a whole export tell its past (:mod:`fluidapp.store.past`).
 """
 
 import csv
 import hashlib
 import io
+import json
 import uuid
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -19,7 +20,9 @@ from pydantic import ValidationError
 
 from fluidapp.errors import BadInput, FileProblem, FluidappError, RecordsProblem, Unknown
 from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck, checked, from_toml, parse_toml
+from fluidapp.store.past import SAVES, VERSIONS, import_past, saves_of, told
 from fluidapp.store.records import Store
+from fluidapp.store.safe import unquoted
 from fluidapp.store.saves import NewEntry, Save
 from fluidapp.store.subjects import NAMESPACE, SubjectDoc
 from fluidapp.store.tables import SHEETS, Sheet, one, time
@@ -92,12 +95,17 @@ def read_folder(folder: Path | str) -> dict[str, bytes]:
 
 def load_files(store: Store, files: Mapping[str, bytes], *, now_utc: datetime, decimal: Decimal = "point", by_login: str = "") -> Loaded:
     """The same for files in memory (an upload), by name."""
-    parsed = parse(files, decimal=decimal)
+    past = told(files)
+    parsed = parse({name: data for name, data in files.items() if name not in (SAVES, VERSIONS)}, decimal=decimal)
     if parsed.problems:
         raise FilesProblem(tuple(parsed.problems))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    saves = _saves(parsed.entries, digests, by_login)
-    new = store.import_all(parsed.docs(), saves, now_utc, _refuse)
+    if past is None:
+        new = store.import_all(parsed.docs(), _saves(parsed.entries, digests, by_login), now_utc, refuse)
+    else:
+        kept = saves_of(past, [new for _, _, new in parsed.entries])
+        added = _saves([row for row in parsed.entries if row[2].id not in past.saves], digests, by_login)
+        new = import_past(store, past, parsed.docs(), [*kept, *added], now_utc, refuse, by_login)
     return Loaded(len(parsed.machines), len(parsed.products), len(parsed.guns), new, len(parsed.entries) - new)
 
 
@@ -146,6 +154,12 @@ def _toml(name: str, text: str, found: Parsed) -> None:
         head = {key: entry[key] for key in ("machine", "meter_h", "id") if key in entry}
         rest = {key: value for key, value in entry.items() if key not in ENTRY_FIELDS}
         try:
+            if isinstance(entry.get("doc"), str):  # what TOML has no word for, as JSON
+                rest = json.loads(entry["doc"])
+        except ValueError:
+            found.problems.append(FileProblem(name, f"{where}, field “doc”", "this is no valid JSON", "Correct this field."))
+            continue
+        try:
             new = NewEntry.model_validate({"at": at, "origin": f"{name}\n{where}", "doc": rest, **head})
         except ValidationError as err:
             found.problems.append(_invalid(name, where, "field", err, {}, {}))
@@ -176,7 +190,7 @@ def _csv(name: str, text: str, comma: bool, found: Parsed) -> None:
             if not any(cell.strip() for cell in cells):
                 continue
             try:
-                found.entries.append(_row(name, sheet, columns, n, cells, comma))
+                found.entries.append(entry_of(name, sheet, columns, n, cells, comma))
             except FileProblem as err:
                 found.problems.append(err)
     except csv.Error as err:
@@ -195,11 +209,14 @@ def _header(name: str, sheet: Sheet, columns: list[str]) -> None:
         raise FileProblem(name, "row 1", f"the column “{missing[0]}” is missing", "Add it.")
 
 
-def _row(name: str, sheet: Sheet, columns: list[str], n: int, cells: list[str], comma: bool) -> tuple[str, str, NewEntry]:
+def entry_of(name: str, sheet: Sheet, columns: list[str], n: int, cells: list[str], comma: bool) -> tuple[str, str, NewEntry]:
+    """File, by and entry of the n-th row of a table; FileProblem for what cannot be read."""
     where = f"row {n}"
     if len(cells) != len(columns):
         raise FileProblem(name, where, f"it has {len(cells)} cells, the header has {len(columns)}", "Quote texts that hold the separator.")
-    by_column = {c: "" for c in sheet.columns if c != "as_read"} | {c: cell.strip() for c, cell in zip(columns, cells, strict=True)}
+    by_column = {c: "" for c in sheet.columns if c != "as_read"} | {
+        c: unquoted(cell.strip()) for c, cell in zip(columns, cells, strict=True)
+    }
     try:
         at = time(by_column["time"])
         meter_h = one("meter_h", by_column["meter_h"], comma)
@@ -256,7 +273,7 @@ def _saves(entries: Iterable[tuple[str, str, NewEntry]], digests: Mapping[str, s
     return saves
 
 
-def _refuse(refused: list[Refused]) -> FilesProblem:
+def refuse(refused: list[Refused]) -> FilesProblem:
     return FilesProblem(tuple(_placed(r) for r in refused))
 
 

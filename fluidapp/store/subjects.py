@@ -96,34 +96,48 @@ def newest(conn: Connection, kind: str | None = None, key: str | None = None) ->
     ]
 
 
+def subject_id(key: str) -> str:
+    """The id of a subject, from its key."""
+    return str(uuid.uuid5(NAMESPACE, f"subject {key}"))
+
+
+def version_id(subject: str, n: int) -> str:
+    """The id of the n-th version of a subject, from the subject's id."""
+    return str(uuid.uuid5(NAMESPACE, f"version {subject} {n}"))
+
+
+def check_names(doc: SubjectDoc) -> None:
+    """BadInput for a key that is the name of a place."""
+    if taken := [name for name in (doc.key, *(parts(doc) if isinstance(doc, Machine | Truck) else ())) if name in PLACES]:
+        raise BadInput("key", taken[0], f"These names are taken: {', '.join(PLACES)}.")
+
+
 def put(conn: Connection, where: str, doc: SubjectDoc, now_utc: datetime, by: str) -> str:
     """Stores ``doc`` as a new version if it differs from the newest one; the version's id."""
     kind, key = kind_of(doc), doc.key
-    if taken := [name for name in (key, *(parts(doc) if isinstance(doc, Machine | Truck) else ())) if name in PLACES]:
-        raise BadInput("key", taken[0], f"These names are taken: {', '.join(PLACES)}.")
+    check_names(doc)
     found = conn.execute(select(schema.subject.c.id, schema.subject.c.kind).where(schema.subject.c.key == key)).first()
     if found is not None and found.kind != kind:
         raise RecordsProblem(where, f"“{key}” is already the name of a {found.kind}", f"Give the {kind} another key.")
     stored = content(doc)
     n = 0
     if found is None:
-        subject_id = str(uuid.uuid5(NAMESPACE, f"subject {key}"))
-        conn.execute(insert(schema.subject).values(id=subject_id, kind=kind, key=key, archived=False))
+        owner = subject_id(key)
+        conn.execute(insert(schema.subject).values(id=owner, kind=kind, key=key, archived=False))
     else:
-        subject_id = found.id
+        owner = found.id
         last = conn.execute(
             select(schema.version.c.id, schema.version.c.n, schema.version.c.doc)
-            .where(schema.version.c.subject_id == subject_id)
+            .where(schema.version.c.subject_id == owner)
             .order_by(schema.version.c.n.desc())
             .limit(1)
         ).one()
         if last.doc == stored:
             return str(last.id)
         n = last.n
-    version_id = str(uuid.uuid5(NAMESPACE, f"version {subject_id} {n + 1}"))
-    row = {"id": version_id, "subject_id": subject_id, "n": n + 1, "doc": stored, "made_utc": utc_text(now_utc), "made_by": by}
+    row = {"id": version_id(owner, n + 1), "subject_id": owner, "n": n + 1, "doc": stored, "made_utc": utc_text(now_utc), "made_by": by}
     conn.execute(insert(schema.version).values(row))
-    return version_id
+    return version_id(owner, n + 1)
 
 
 def archive(conn: Connection, key: str, archived: bool) -> None:

@@ -2,7 +2,7 @@
 
 import uuid
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -19,6 +19,27 @@ from fluidapp.store.subjects import NAMESPACE, Directory
 
 
 @dataclass(frozen=True, slots=True)
+class Was:
+    """Where an entry of a whole export stood: place in its save and among all entries, meter segment, who knew what then."""
+
+    i: int
+    order: int
+    segment: int
+    directory: Directory
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """What a whole export says about its entries, by id, and when its saves were made, by id."""
+
+    entries: Mapping[str, Was]
+    made: Mapping[str, str]
+
+
+NO_PAST = Past({}, {})
+
+
+@dataclass(frozen=True, slots=True)
 class Refused:
     """An entry that cannot be stored, and why."""
 
@@ -32,11 +53,12 @@ def entry_id(save_id: str, i: int) -> str:
 
 
 def record_all(
-    conn: Connection, where: str, saves: Sequence[Save], now_utc: datetime, *, skip_known: bool = False
+    conn: Connection, where: str, saves: Sequence[Save], now_utc: datetime, *, skip_known: bool = False, past: Past = NO_PAST
 ) -> tuple[list[Saved], list[Refused]]:
     """Stores ``saves``, unless an entry is refused: then nothing is stored and the second result says which and why.
 
     skip_known : leave out rows that are stored already (a file that is read again), counted, so that true twins stay.
+    past : of a whole export, what its entries were beyond what they say.
     """
     directory = Directory.read(conn)
     done: list[Saved] = []
@@ -46,7 +68,7 @@ def record_all(
         fresh: list[Row] = []
         for i, new in enumerate(save.entries):
             try:
-                fresh.append(_row(new, save, i, directory))
+                fresh.append(_row(new, save, i, directory, past))
             except FluidappError as err:
                 refused.append(Refused(new, err))
         if not skip_known and (before := _stored_before(conn, where, save, fresh)) is not None:
@@ -55,7 +77,8 @@ def record_all(
             rows.extend(fresh)
     if skip_known:
         rows = _unknown_only(conn, rows)
-    checker = Checker(where, utc_text(now_utc), directory, _references(conn, rows), _by_id(rows))
+        refused.extend(_torn(conn, where, rows))
+    checker = Checker(where, utc_text(now_utc), _references(conn, rows), _by_id(rows))
     for row in rows:
         try:
             checker.check(row)
@@ -64,22 +87,25 @@ def record_all(
     refused.extend(_meters(conn, rows, directory, checker.voided))
     if refused:
         return done, refused
-    _insert(conn, rows, directory, now_utc)
-    for save in saves:
-        mine = [row for row in rows if row.save is save]
-        if mine:
-            done.append(Saved(save.id, tuple(row.id for row in mine)))
+    _insert(conn, rows, past, now_utc)
+    stored: dict[str, list[str]] = {}
+    for row in rows:
+        stored.setdefault(row.save.id, []).append(row.id)
+    done.extend(Saved(save, tuple(ids)) for save, ids in stored.items())
     return done, []
 
 
-def _row(new: NewEntry, save: Save, i: int, directory: Directory) -> Row:
+def _row(new: NewEntry, save: Save, i: int, directory: Directory, past: Past) -> Row:
     doc: Doc = new.doc.in_full(new.machine)
     machine = new.machine
     if machine is None:
         owners = [node.partition("/")[0] for node in reversed(doc.nodes()) if "/" in node]
         machine = next((owner for owner in owners if owner in directory.by_kind["machine"]), None)
     at_utc, stored = utc_text(new.at), content(doc)
-    return Row(new, save, i, doc, machine, at_utc, stored, row_hash(machine, at_utc, new.meter_h, doc), new.id or entry_id(save.id, i))
+    said, named_id = row_hash(machine, at_utc, new.meter_h, doc), new.id or entry_id(save.id, i)
+    if (was := past.entries.get(named_id)) is not None:
+        return Row(new, save, was.i, doc, machine, at_utc, stored, said, named_id, was.directory, was.segment, was.order)
+    return Row(new, save, i, doc, machine, at_utc, stored, said, named_id, directory)
 
 
 def _stored_before(conn: Connection, where: str, save: Save, fresh: list[Row]) -> Saved | None:
@@ -118,6 +144,15 @@ def _unknown_only(conn: Connection, rows: list[Row]) -> list[Row]:
     return left
 
 
+def _torn(conn: Connection, where: str, rows: list[Row]) -> list[Refused]:
+    """Rows of a file that would be added to a save that was stored before."""
+    wanted = sorted({row.save.id for row in rows})
+    s = schema.save.c.id
+    known = {found for some in _batches(wanted, 500) for found in conn.scalars(select(s).where(s.in_(some)))}
+    problem = RecordsProblem(where, "it belongs to a save that is stored already, without this row", "Leave out the ids of changed rows.")
+    return [Refused(row.new, problem) for row in rows if row.save.id in known]
+
+
 def _batches(rows: Sequence[Any], size: int) -> Iterable[Sequence[Any]]:
     for start in range(0, len(rows), size):
         yield rows[start : start + size]
@@ -143,7 +178,7 @@ def _meters(conn: Connection, rows: list[Row], directory: Directory, voided: set
     refused: list[Refused] = []
     by_machine: dict[str, list[Row]] = {}
     for row in rows:
-        if row.machine in directory.by_kind["machine"]:
+        if row.machine in directory.by_kind["machine"] and row.id not in voided:
             by_machine.setdefault(str(row.machine), []).append(row)
     for key, mine in by_machine.items():
         known = metered(conn, directory.get("machine", key).id)
@@ -200,7 +235,7 @@ def metered(conn: Connection, machine_id: str) -> list[Metered]:
     ]
 
 
-def _insert(conn: Connection, rows: list[Row], directory: Directory, now_utc: datetime) -> None:
+def _insert(conn: Connection, rows: list[Row], past: Past, now_utc: datetime) -> None:
     if not rows:
         return
     saves = {row.save.id: row.save for row in rows}
@@ -208,14 +243,21 @@ def _insert(conn: Connection, rows: list[Row], directory: Directory, now_utc: da
     conn.execute(
         insert(schema.save),
         [
-            {"id": s.id, "made_utc": made, "by_name": s.by_name, "by_login": s.by_login, "source": s.source, "file": s.file}
+            {
+                "id": s.id,
+                "made_utc": past.made.get(s.id, made),
+                "by_name": s.by_name,
+                "by_login": s.by_login,
+                "source": s.source,
+                "file": s.file,
+            }
             for s in saves.values()
         ],
     )
     entries: list[dict[str, Any]] = []
     details: dict[str, list[dict[str, Any]]] = {}
-    for row in rows:
-        machine = directory.get("machine", row.machine) if row.machine is not None else None
+    for row in sorted(rows, key=lambda row: (row.order, row.doc.kind == "void")):  # a void may name an entry of the same import
+        machine = row.directory.get("machine", row.machine) if row.machine is not None else None
         entries.append(
             {
                 "id": row.id,
@@ -234,19 +276,18 @@ def _insert(conn: Connection, rows: list[Row], directory: Directory, now_utc: da
             }
         )
         for table, some in row.doc.details().items():
-            details.setdefault(table, []).extend({"entry_id": row.id, **_computed(detail, row, directory)} for detail in some)
-    entries.sort(key=lambda e: e["voids"] is not None)  # a void may name an entry of the same import
+            details.setdefault(table, []).extend({"entry_id": row.id, **_computed(detail, row)} for detail in some)
     conn.execute(insert(schema.entry), entries)
     for table, some in details.items():
         conn.execute(insert(schema.metadata.tables[table]), some)
 
 
-def _computed(detail: dict[str, Any], row: Row, directory: Directory) -> dict[str, Any]:
+def _computed(detail: dict[str, Any], row: Row) -> dict[str, Any]:
     """A detail row as it is stored: products by id, and mm only where the gauge reads in mm."""
-    if isinstance(row.doc, LevelReading) and is_percent(row.doc, directory.machine(str(row.machine))):
+    if isinstance(row.doc, LevelReading) and is_percent(row.doc, row.directory.machine(str(row.machine))):
         return {**detail, "level_mm": None}
     if "product" not in detail:
         return detail
     product = detail["product"]
     rest = {name: value for name, value in detail.items() if name != "product"}
-    return {**rest, "product_id": None if product == "unknown" else directory.get("product", product).id}
+    return {**rest, "product_id": None if product == "unknown" else row.directory.get("product", product).id}
