@@ -2,7 +2,7 @@
 
 import datetime
 from collections.abc import Callable, Iterable, Sequence
-from typing import Any, Literal
+from typing import Literal
 
 import altair as alt
 import streamlit as st
@@ -12,7 +12,7 @@ from fluidapp.errors import BadInput, FluidappError, Unknown
 from fluidapp.model import Compartment, Machine
 from fluidapp.screens import _resources, _saving, _state
 from fluidapp.screens.words import CAUTIONS
-from fluidapp.store import Entry, NewEntry
+from fluidapp.store import NewEntry
 
 MACHINE = "machine"
 
@@ -33,27 +33,41 @@ def head(title: str, question: str, caution: str | None = None) -> None:
 
 def pick_machine() -> Machine:
     """The machine that the person works on, kept from screen to screen and in the address; stops where there is none."""
+    machine = any_machine("Choose a machine")
+    if machine is None:
+        st.info("Choose the machine that you stand at.")
+        st.stop()
+    return machine
+
+
+def any_machine(none: str) -> Machine | None:
+    """The same where it may be left open; stops where no machine is entered. none : what stands in the box then."""
     machines = {m.key: m for m in _resources.machines()}
     if not machines:
         st.info("No machine is entered yet. Look at the invented quarry with `fluidapp demo`, or enter your first machine.")
         st.page_link("screens/machines.py", label="Machines", icon=":material/agriculture:")
         st.stop()
     try:
-        _from_address(MACHINE, list(machines), "Machine")
+        from_address(MACHINE, list(machines), "Machine")
     except FluidappError as err:
         st.error(str(err))
     _state.keep(MACHINE)
     with st.container(horizontal=True, gap="small"):
         key = st.selectbox(
             "Machine", list(machines), format_func=lambda k: machines[k].label if k in machines else str(k), key=MACHINE,
-            index=None, placeholder="Choose a machine", persist_state="session", width=228,
+            index=None, placeholder=none, persist_state="session", width=228, on_change=cleared, args=(MACHINE, MACHINE),
         )  # fmt: skip
         _state.units_box()
     if key is None:
-        st.info("Choose the machine that you stand at.")
-        st.stop()
-    _to_address(MACHINE, key)
+        return None
+    to_address(MACHINE, key)
     return machines[key]
+
+
+def cleared(name: str, key: str) -> None:
+    """When a box changes: what was taken out of it does not come back from the address."""
+    if st.session_state.get(key) is None and name in st.query_params:
+        del st.query_params[name]
 
 
 def pick_compartment(machine: Machine, screen: str, fits: Callable[[Compartment], bool] = lambda c: bool(c.gauges)) -> Compartment:
@@ -63,13 +77,13 @@ def pick_compartment(machine: Machine, screen: str, fits: Callable[[Compartment]
         st.info(f"{machine.label} has no compartment with a gauge yet: enter one on Machines.")
         st.stop()
     try:
-        _from_address("part", list(parts), "Compartment", f"{screen}_part")
+        from_address("part", list(parts), "Compartment", f"{screen}_part")
     except FluidappError as err:
         st.error(str(err))
     if st.session_state.get(f"{screen}_part") not in parts:
         st.session_state.pop(f"{screen}_part", None)
     key = st.selectbox("Compartment", list(parts), format_func=lambda k: parts[k].label, key=f"{screen}_part", persist_state="page")
-    _to_address("part", key)
+    to_address("part", key)
     return parts[key]
 
 
@@ -116,16 +130,24 @@ def chart(drawing: "alt.Chart | alt.LayerChart", text: str, key: str, width: Lit
     st.altair_chart(drawing, key=key, alt=text, width=width)
 
 
-def who_and_when(screen: str) -> tuple[str, datetime.datetime, float | None]:
-    """Name, time and hour meter of an entry; the time defaults to now and may be earlier (readings from paper)."""
-    _state.keep("by_name")
-    name = st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or ""
+def who_and_when(screen: str, *, metered: bool = True) -> tuple[str, datetime.datetime, float | None]:
+    """Name, time and hour meter of an entry; the time defaults to now and may be earlier (readings from paper).
+
+    metered : whether it has an hour meter at all; a delivery has none.
+    """
+    name = who()
     now = _saving.opened(screen)
     typed = st.text_input(
         "When (empty: now)", key=f"{screen}_when", autocomplete="off", placeholder=now.strftime("%Y-%m-%d %H:%M"), persist_state="page"
     )
-    meter = _state.number_box("Hour meter (h; empty: not read)", f"{screen}_meter")
-    return name.strip(), _when(typed or "", now), meter
+    meter = _state.number_box("Hour meter (h; empty: not read)", f"{screen}_meter") if metered else None
+    return name, _when(typed or "", now), meter
+
+
+def who() -> str:
+    """The name of the person who enters something, kept from screen to screen."""
+    _state.keep("by_name")
+    return (st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or "").strip()
 
 
 def save_button(screen: str, label: str, build: Callable[[], Sequence[NewEntry]], by_name: str = "", key: str | None = None) -> bool:
@@ -136,7 +158,7 @@ def save_button(screen: str, label: str, build: Callable[[], Sequence[NewEntry]]
     """
     before = _saving.stored(screen, build, by_name)
     if before is not None:
-        st.caption(f"Already stored at {before.at:%Y-%m-%d %H:%M}. Change it to store something else; *Undo a save* is on Service.")
+        st.caption(f"Already stored at {before.at:%Y-%m-%d %H:%M}. Change it to store something else; *Undo a save* is on Records.")
         if not st.button("Store the same once more", key=f"{screen}_again_{before.id[:8]}", width="stretch"):
             return False
         _saving.forget(screen)
@@ -160,7 +182,7 @@ def next_steps(links: Sequence[tuple[str, str, dict[str, str]]]) -> None:
         st.page_link(page, label=label, icon=":material/arrow_forward:", query_params=dict(query), width="stretch")
 
 
-def _from_address(name: str, known: list[str], kind: str, key: str | None = None) -> None:
+def from_address(name: str, known: list[str], kind: str, key: str | None = None) -> None:
     """Takes a choice over from the address, once for each new address; Unknown for a key that is not listed."""
     asked = st.query_params.get(name)
     if asked is None or (st.session_state.get(f"_address_{name}") == asked and st.session_state.get(key or name) is not None):
@@ -171,7 +193,8 @@ def _from_address(name: str, known: list[str], kind: str, key: str | None = None
     st.session_state[key or name] = asked
 
 
-def _to_address(name: str, key: str) -> None:
+def to_address(name: str, key: str) -> None:
+    """Keeps a choice in the address."""
     st.session_state[f"_address_{name}"] = key
     if st.query_params.get(name) != key:
         st.query_params[name] = key
@@ -186,23 +209,3 @@ def _when(text: str, now: datetime.datetime) -> datetime.datetime:
         except (ValueError, OverflowError, OSError):
             continue
     raise BadInput("When", text, "Write it like 2026-05-04 06:30.")
-
-
-def entry_words(entry: Entry) -> str:
-    """One entry in one line, as it was entered."""
-    doc: Any = entry.doc
-    part = (getattr(doc, "node", "") or "").partition("/")[2] or getattr(doc, "node", "") or ""
-    match entry.kind:
-        case "reading":
-            depths = ", ".join(f"{d:g}" for d in doc.depths_mm)
-            return f"{part}: {depths + ' mm' if depths else doc.as_read or (f'{doc.level:g}' if doc.level is not None else doc.bound)}"
-        case "movement":
-            amount = doc.as_read or (f"{doc.volume_l:g} L" if doc.volume_l is not None else f"{doc.mass_kg:g} kg")
-            return f"{doc.purpose}: {amount} from {doc.from_node} to {doc.to_node}"
-        case "shot":
-            amount = f"{doc.strokes:g} strokes" if doc.strokes else (f"{doc.mass_g:g} g" if doc.mass_g else "grease")
-            return f"{doc.point}: {amount}" + (f", boom at {doc.swing_deg:g}°" if doc.swing_deg is not None else "")
-        case "void":
-            return f"voids an entry: {doc.reason}" if getattr(doc, "reason", "") else "voids an entry"
-    words = [str(getattr(doc, name)) for name in ("what", "task", "seen", "reason", "state") if getattr(doc, name, None)]
-    return ": ".join([entry.kind, *words[:1]]) + (f" ({doc.note})" if getattr(doc, "note", "") else "")

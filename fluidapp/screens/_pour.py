@@ -8,7 +8,7 @@ from fluidapp.calc import product_check
 from fluidapp.errors import BadInput
 from fluidapp.model import Compartment, Machine
 from fluidapp.screens import _resources, _state
-from fluidapp.store.kinds import Movement
+from fluidapp.store.kinds import Movement, Observation
 
 UNKNOWN = product_check.UNKNOWN
 WHOLE = 0.7  # of what it holds: a drain of at least that counts as a whole one (own limit)
@@ -44,12 +44,17 @@ def mixed(machine: Machine, part: Compartment) -> product_check.State:
     """Whether the records say that another or an unknown product went into a compartment since it was drained last."""
     node = f"{machine.key}/{part.key}"
     holds = part.capacities.refill_l or part.capacities.at_mark_l
-    events = []
+    dated = [
+        (e.at, product_check.Event("poured", e.doc.product))
+        for e in reversed(_resources.store().entries(machine.key, "observation", part.key))
+        if isinstance(e.doc, Observation) and e.doc.product
+    ]
     for row in _resources.store().movements(node=node):
         if row.to_node == node:
-            events.append(product_check.Event("poured", row.product or UNKNOWN, row.volume_l))
+            dated.append((row.at, product_check.Event("poured", row.product or UNKNOWN, row.volume_l)))
         elif row.purpose == "planned change" or (holds and row.volume_l and row.volume_l >= WHOLE * holds):
-            events.append(product_check.Event("drained"))
+            dated.append((row.at, product_check.Event("drained")))
+    events = [event for _, event in sorted(dated, key=lambda one: one[0])]
     if part.product is None and not any(e.what == "poured" for e in events):
         return product_check.State(False, None, None, "")
     return product_check.state(part.product, events)

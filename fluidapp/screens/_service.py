@@ -1,4 +1,4 @@
-"""The rows of the Service: one compartment each, before, drained, added, after; and the undo of a whole save."""
+"""The rows of the Service: one compartment each, before, drained, added, after."""
 
 import math
 from dataclasses import dataclass
@@ -6,12 +6,11 @@ from dataclasses import dataclass
 import streamlit as st
 
 from fluidapp.calc import between, decision
-from fluidapp.errors import CannotAnswer, FluidappError
+from fluidapp.errors import CannotAnswer
 from fluidapp.model import Compartment, Frozen, LevelPlug, Machine, Percent, Reading
-from fluidapp.screens import _parts, _pour, _resources, _state
+from fluidapp.screens import _pour, _resources, _state
 from fluidapp.screens.words import one_sided
-from fluidapp.store import Entry, NewEntry, Save
-from fluidapp.store.kinds import LevelReading, Movement, TaskDone, Void
+from fluidapp.store.kinds import LevelReading, Movement, TaskDone
 
 SHORT = {"at most": "below", "at least": "above"}
 
@@ -142,40 +141,3 @@ def words(machine: Machine, row: Row, temp_c: float | None) -> str | None:
     fits = abs(gap) <= decision.BALANCED * u
     said = f"{row.part.label}: {net:+.2f} L net, {gauge}"
     return f"{said}: they fit." if fits else f"{said}. **They do not fit:** read again, or look for oil that was not written down."
-
-
-def undo(machine: Machine) -> None:
-    """The newest saves of this machine, and a button that takes one of them back by voids."""
-    recent: dict[str, list[Entry]] = {}
-    for entry in _resources.store().entries(machine.key, limit=60):
-        if entry.source == "form":
-            recent.setdefault(entry.save_id, []).append(entry)
-    if not recent:
-        return
-    with st.expander("Undo a save"):
-        newest = list(recent)[:5]
-        names = {
-            k: f"{recent[k][0].at_local:%Y-%m-%d %H:%M}, {recent[k][0].by_name or 'no name'}, {len(recent[k])} entries" for k in newest
-        }
-        chosen = st.selectbox(
-            "Which save", newest, format_func=lambda k: names.get(k, str(k)), key=f"service_{machine.key}_undo", persist_state="page"
-        )
-        if chosen in recent:
-            st.markdown("\n".join(f"* {_parts.entry_words(entry)}" for entry in reversed(recent[chosen])))
-        why = st.text_input("Why", key=f"service_{machine.key}_undo_why", autocomplete="off", persist_state="page") or ""
-        st.caption("Nothing is deleted: the entries stay readable, crossed out.")
-        # the button is another one for each save: a second tap does not undo the save before it
-        if st.button("Undo this save", key=f"service_undo_{chosen}", width="stretch") and chosen in recent:
-            try:
-                voids = tuple(
-                    NewEntry.made(doc=Void.made(entry=e.id, reason=why.strip() or "undone"), at=_resources.now(), machine=machine.key)
-                    for e in recent[chosen]
-                )
-                save = Save.made(id=f"undo-{chosen}"[:80], entries=voids, by_name=st.session_state.get("by_name") or "")
-                _resources.store().record(save, now_utc=_resources.now())
-            except FluidappError as err:
-                st.error(str(err))
-            else:
-                said = f"{len(voids)} entries crossed out; they stay readable ({names[chosen]})."
-                st.session_state[f"_service_{machine.key}_undone"] = said
-                st.rerun()

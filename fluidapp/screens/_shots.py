@@ -8,9 +8,8 @@ from fluidapp.calc import greasing
 from fluidapp.calc.ring_picture import coming
 from fluidapp.errors import FluidappError
 from fluidapp.model import GreasePoint, Gun, Machine
-from fluidapp.screens import _greasing, _parts, _resources, _state
-from fluidapp.store import NewEntry, Save
-from fluidapp.store.kinds import Void
+from fluidapp.screens import _greasing, _parts, _state, _undo
+from fluidapp.store import NewEntry
 
 STAND_CLEAR = (
     "Between shots: gun off, hands out, everybody out of the slewing arc, then slew; stop, lower, isolate, then grease. "
@@ -80,8 +79,7 @@ def take_back(machine: Machine, past: _greasing.History, by_name: str) -> None:
     if not pressed:
         return
     try:
-        voids = tuple(NewEntry.made(doc=Void.made(entry=e.id, reason="taken back on Greasing"), at=_resources.now()) for e in past.last)
-        _resources.store().record(Save.made(id=f"back-{past.shots[0].id}"[:80], entries=voids, by_name=by_name), now_utc=_resources.now())
+        _undo.cross_out(past.last, "taken back on Greasing", by_name, f"back-{past.shots[0].id}")
     except FluidappError as err:
         st.error(str(err))
         return

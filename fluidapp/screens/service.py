@@ -4,7 +4,7 @@ import streamlit as st
 
 from fluidapp.errors import BadInput, FluidappError
 from fluidapp.model import Machine
-from fluidapp.screens import _parts, _refill, _resources, _service, _service_sheet, _state
+from fluidapp.screens import _parts, _refill, _resources, _service, _service_sheet, _state, _undo
 from fluidapp.store import NewEntry
 from fluidapp.store.kinds import Meter
 
@@ -91,9 +91,8 @@ try:
 except FluidappError as err:
     save_at.error(str(err))
 with below:
-    if undone := st.session_state.get(f"_service_{machine.key}_undone"):
-        st.success(undone)  # it stays: a run that is cut short by the next one must not swallow it
-    _service.undo(machine)
+    _undo.said()
+    _undo.newest(machine.key, f"service_{machine.key}")
     sheets(machine)
 here = {"machine": machine.key}
 _parts.next_steps(

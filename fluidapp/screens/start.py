@@ -3,6 +3,7 @@
 import streamlit as st
 
 from fluidapp.screens import _parts, _resources, _state
+from fluidapp.screens._entry_words import Names, entry_words, escaped, head
 
 TASKS = (
     ("screens/level.py", "Level check", "How much is in it, and is this reading any good?"),
@@ -42,9 +43,9 @@ last = _resources.store().entries(limit=5) if machines else []
 if last:
     st.divider()
     st.caption(f"{len(machines)} machines, {_resources.store().count()} entries. The newest:")
-    names = {m.key: m.label for m in machines}
+    names = Names.read()
     for entry in last:
-        st.caption(f"{entry.at_local:%Y-%m-%d %H:%M} · {names.get(entry.machine or '', '–')} · {_parts.entry_words(entry)}")
+        st.caption(escaped(f"{head(entry, names)} · {entry_words(entry, names)}"))
 st.caption(
     "All answers give way to the maker's manual, site rules, local codes and licensed people. "
     "No request leaves this machine for the internet."
