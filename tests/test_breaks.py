@@ -83,6 +83,19 @@ LONG = [
     ("calc/stock/reorder.py", "betainc(a, units + 1", "betainc(a, units", "test_reorder.py", "reorder_point"),
     ("calc/stock/onhand.py", "-np.ones(len(out))", "np.ones(len(out))", "test_stock.py", "on_hand"),
     ("calc/stock/ahead.py", "share * (1.0 - share) * one.litres**2", "0", "test_stock.py", "ahead"),
+    ("calc/due/looks.py", "grown >= -ROUNDING_H", "grown >= -1e9", "test_meter.py", "backwards or typing_error"),
+    ("calc/due/looks.py", "if days >= STUCK_WORKING_DAYS", "if days >= 1", "test_meter.py", "two_working_days"),
+    ("calc/due/meter.py", "missed = max(0.0, rate", "missed = 0.0 * max(0.0, rate", "test_meter.py", "hours_missed"),
+    ("calc/due/meter.py", "in self.shifts if day >= from_day", "in self.shifts if False", "test_meter.py", "hours_missed"),
+    ("calc/due/projection.py", "weeks + weeks**2 / known.span", "weeks", "test_projection.py", "sum_of_weeks or standard_deviation"),
+    ("calc/due/projection.py", "/ (n - 1)) if n > 1", "/ n) if n > 1", "test_projection.py", "sum_of_weeks"),
+    ("calc/due/projection.py", "x[0] <= WINDOW_DAYS or", "True or", "test_projection.py", "120_days"),
+    ("calc/due/rule.py", "and left_days < 0", "and left_days <= 0", "test_rule.py", "due_today"),
+    ("calc/due/rule.py", "max(found.day, meter.today)", "found.day", "test_rule.py", "since_the_last_look"),
+    ("calc/due/rule.py", "min(by_hours.day, by_calendar)", "max(by_hours.day, by_calendar)", "test_rule.py", "whichever"),
+    ("calc/due/history.py", "if changed.has_first or mine", "if True", "test_due_list.py", "begins_nothing"),
+    ("calc/due/history.py", "rule = changed", "rule = task", "test_due_list.py", "brings_its_intervals"),
+    ("calc/due/answer.py", "float(known.by_hours.max())", "float(known.by_hours.min())", "test_due_list.py", "waited_longest"),
 ]  # fmt: skip
 
 
