@@ -7,7 +7,7 @@ from fluidapp.charts.tank import tank as draw_tank
 from fluidapp.errors import FluidappError
 from fluidapp.model import Compartment, Machine
 from fluidapp.screens import _downloads, _parts, _reading, _resources, _state, _twice
-from fluidapp.screens.words import not_measured, scale_unit, understood
+from fluidapp.screens.words import not_measured, scale_unit, stands, understood
 from fluidapp.store import NewEntry
 from fluidapp.store.kinds import LevelReading
 
@@ -47,6 +47,8 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
             _twice.say_turned(part, reading, turned, volume)
         else:
             st.caption(f"{understood(volume, unit, show)}.")
+        if where := stands(part, volume, show):
+            st.markdown(where)
         if assumed := not_measured(volume):
             st.caption(assumed)
         _reading.say_weights(asked, volume.budget)

@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fluidapp import units
-from fluidapp.calc import balance, bath, cautions, figure, greasing, level, topup
+from fluidapp.calc import balance, bath, cautions, figure, greasing, level, standing, topup
 from fluidapp.calc.ring_picture import coming
+from fluidapp.errors import CannotAnswer
 from fluidapp.model import Bath, Compartment, GreasePoint, Gun, LevelPlug, Machine, Percent
 
 CAUTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -102,6 +103,25 @@ def instruction(answer: topup.TopUp, show: Show = METRIC) -> tuple[str, str]:
 def packs(answer: topup.TopUp, show: Show = METRIC) -> str:
     """The amount to pour in containers: "a 20 L pail and 6 L"."""
     return " and ".join(str(pack) if pack.label else show.amount(pack.volume_l) for pack in answer.packs)
+
+
+def stands(part: Compartment, volume: level.Volume, show: Show = METRIC) -> str:
+    """Where the level stands against its marks, as a sentence; "" where no marks are entered or nothing can be told."""
+    try:
+        found = standing.standing(volume, level.marks(part, volume.gauge, volume.band))
+    except CannotAnswer:
+        return ""
+    match found.where:
+        case "above":
+            return f"{show.litres(found.off_l, found.u_l, found.dof)} above its upper mark: add nothing."
+        case "below":
+            return f"{show.litres(found.off_l, found.u_l, found.dof)} below its lower mark."
+        case "between":
+            return "Between its marks."
+        case "not clear":
+            return "Whether it stands between its marks cannot be told: sharpen it below."
+        case near:
+            return f"N{near[1:]}: on which side cannot be told."
 
 
 def not_measured(volume: level.Volume) -> str | None:

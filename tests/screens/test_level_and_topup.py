@@ -197,3 +197,10 @@ def test_another_compartment_or_machine_starts_empty(open_demo_screen: Open) -> 
     at.selectbox(key="machine").set_value("juniper").run()
     assert not at.metric
     assert at.text_input(key="topup_reading").value == ""
+
+
+def test_level_check_says_where_the_level_stands_against_its_marks(open_demo_screen: Callable[..., AppTest]) -> None:
+    for reading, words in (("200", "above its upper mark: add nothing"), ("30", "below its lower mark")):
+        at = open_demo_screen("level", machine="teasel", part="tank", level_reading=reading)
+        at.text_input(key="level_reading").set_value(reading).run()
+        assert any(words in m.value and "±" in m.value for m in at.markdown), [m.value for m in at.markdown]
