@@ -25,6 +25,7 @@ page = st.navigation(
             st.Page("screens/machines.py", title="Machines", url_path="machines"),
             st.Page("screens/calibration.py", title="Calibration", url_path="calibration"),
             st.Page("screens/products.py", title="Products", url_path="products"),
+            st.Page("screens/inout.py", title="Records in and out", url_path="in-and-out"),
         ],
         "All": [
             st.Page("screens/records.py", title="Records", url_path="records"),

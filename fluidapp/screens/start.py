@@ -20,6 +20,7 @@ OTHERS = (
     ("screens/machines.py", "Machines", "Add, look up and edit: tanks, gauges, marks, dip charts"),
     ("screens/calibration.py", "Calibration", "How mm become litres: read, pour, read again"),
     ("screens/products.py", "Products", "Oils, greases and coolants, their containers and prices"),
+    ("screens/inout.py", "Records in and out", "Tables of yours in, everything out as files"),
     ("screens/records.py", "Records", "What was read, poured and greased"),
     ("screens/help.py", "Help", "How sure is this, and what do the words mean?"),
 )

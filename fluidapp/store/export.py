@@ -24,6 +24,7 @@ from fluidapp.store.tables import SHEETS, Sheet, row_of
 
 TABLES = {"product": "products.toml", "gun": "guns.toml", "truck": "trucks.toml", "setting": "settings.toml"}
 ENTRIES = "entries.toml"
+MOST_UNPACKED = 400_000_000
 DAY = (2000, 1, 1, 0, 0, 0)  # of every file in a zip, so that the same records make the same zip
 
 
@@ -96,6 +97,23 @@ def export_zip(store: Store) -> bytes:
         for name, data in export_files(store).items():
             packed.writestr(zipfile.ZipInfo(name, DAY), data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
+
+
+def unzipped(name: str, data: bytes) -> dict[str, bytes]:
+    """The files of such a zip that belong to records; FileProblem where it cannot be read."""
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as packed:
+            if sum(part.file_size for part in packed.infolist()) > MOST_UNPACKED:
+                raise FileProblem(name, "", f"it unpacks to more than {MOST_UNPACKED // 1_000_000} MB", "Use: fluidapp load FOLDER.")
+            parts = [part for part in packed.namelist() if part.endswith((".csv", ".toml"))]
+            top = os.path.commonpath(parts) if len({part.partition("/")[0] for part in parts}) == 1 else ""
+            top = f"{top}/" if top and top not in parts else ""
+            found = {part.removeprefix(top): packed.read(part) for part in parts}
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError) as err:
+        raise FileProblem(name, "", "this is no whole zip file", "Export once more, or unpack it and use: fluidapp load FOLDER.") from err
+    if not found:
+        raise FileProblem(name, "", "there is nothing to read in it", "It needs at least machines/*.toml or a CSV file.")
+    return found
 
 
 def _listed(kind: str, some: Iterable[Subject], one: bool = False) -> str:

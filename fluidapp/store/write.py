@@ -53,12 +53,19 @@ def entry_id(save_id: str, i: int) -> str:
 
 
 def record_all(
-    conn: Connection, where: str, saves: Sequence[Save], now_utc: datetime, *, skip_known: bool = False, past: Past = NO_PAST
+    conn: Connection,
+    where: str,
+    saves: Sequence[Save],
+    now_utc: datetime,
+    *,
+    skip_known: bool = False,
+    past: Past = NO_PAST,
+    dry: bool = False,
 ) -> tuple[list[Saved], list[Refused]]:
     """Stores ``saves``, unless an entry is refused: then nothing is stored and the second result says which and why.
 
     skip_known : leave out rows that are stored already (a file that is read again), counted, so that true twins stay.
-    past : of a whole export, what its entries were beyond what they say.
+    past : of a whole export, what its entries were beyond what they say. dry : check only.
     """
     directory = Directory.read(conn)
     done: list[Saved] = []
@@ -87,7 +94,8 @@ def record_all(
     refused.extend(_meters(conn, rows, directory, checker.voided))
     if refused:
         return done, refused
-    _insert(conn, rows, past, now_utc)
+    if not dry:
+        _insert(conn, rows, past, now_utc)
     stored: dict[str, list[str]] = {}
     for row in rows:
         stored.setdefault(row.save.id, []).append(row.id)
