@@ -1,8 +1,6 @@
 """The history: which entries are asked for, a page of them as a list in words or as a table, all of them as a file."""
 
-import csv
 import datetime
-import io
 from dataclasses import asdict, dataclass
 
 import streamlit as st
@@ -13,6 +11,7 @@ from fluidapp.screens import _parts, _resources
 from fluidapp.screens._entry_words import Names, crossed, entry_words, escaped, head
 from fluidapp.store import Entry
 from fluidapp.store.kinds import MODELS
+from fluidapp.store.safe import csv_text
 
 KINDS = tuple(kind for kind in MODELS if kind != "void")  # a void is shown on the entry that it crosses out
 PAGE, ROWS = 20, 100
@@ -80,7 +79,7 @@ def ask(machine: Machine | None) -> Filter:
 
 def _day(label: str, key: str) -> datetime.datetime | None:
     text = st.text_input(
-        label, key=key, autocomplete="off", placeholder="2026-05-04", persist_state="page", bind="query-params", width=166
+        label, key=key, autocomplete="off", placeholder="2026-05-04", persist_state="page", bind="query-params", width=140
     )  # fmt: skip
     if not (text or "").strip():
         return None
@@ -177,7 +176,7 @@ def row(entry: Entry, void: Entry | None, names: Names) -> dict[str, str]:
 def shown(r: dict[str, str]) -> dict[str, str]:
     """The same for the screen: without ids, the time as a clock shows it."""
     return {
-        "when": r["time"][:16].replace("T", " "), "machine": r["machine"], "meter h": r["meter_h"], "what": r["what"], "by": r["by"],
+        "when": r["time"][:16].replace("T", " "), "what": r["what"], "machine": r["machine"], "meter h": r["meter_h"], "by": r["by"],
         "crossed out": r["crossed_out"],
     }  # fmt: skip
 
@@ -187,10 +186,4 @@ def as_csv(asked: Filter) -> bytes:
     store, names = _resources.store(), Names.read()
     entries = store.entries(**asdict(asked))
     voids = {e.id: e for e in store.entries(asked.machine, "void", live=False)} if not asked.live else {}
-    out = io.StringIO()
-    writer = csv.DictWriter(out, COLUMNS, lineterminator="\r\n")
-    writer.writeheader()
-    for entry in entries:
-        cells = row(entry, voids.get(entry.voided_by or ""), names)
-        writer.writerow({name: f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text for name, text in cells.items()})
-    return out.getvalue().encode("utf-8-sig")
+    return csv_text(COLUMNS, (row(entry, voids.get(entry.voided_by or ""), names) for entry in entries)).encode("utf-8-sig")

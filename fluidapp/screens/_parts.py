@@ -40,13 +40,19 @@ def pick_machine() -> Machine:
     return machine
 
 
-def any_machine(none: str) -> Machine | None:
-    """The same where it may be left open; stops where no machine is entered. none : what stands in the box then."""
-    machines = {m.key: m for m in _resources.machines()}
+def need_machines() -> list[Machine]:
+    """All machines; stops where none is entered yet."""
+    machines = _resources.machines()
     if not machines:
         st.info("No machine is entered yet. Look at the invented quarry with `fluidapp demo`, or enter your first machine.")
         st.page_link("screens/machines.py", label="Machines", icon=":material/agriculture:")
         st.stop()
+    return machines
+
+
+def any_machine(none: str) -> Machine | None:
+    """The same where it may be left open; stops where no machine is entered. none : what stands in the box then."""
+    machines = {m.key: m for m in need_machines()}
     try:
         from_address(MACHINE, list(machines), "Machine")
     except FluidappError as err:
@@ -150,11 +156,14 @@ def who() -> str:
     return (st.text_input("Your name", key="by_name", autocomplete="off", persist_state="session") or "").strip()
 
 
-def save_button(screen: str, label: str, build: Callable[[], Sequence[NewEntry]], by_name: str = "", key: str | None = None) -> bool:
+def save_button(
+    screen: str, label: str, build: Callable[[], Sequence[NewEntry]], by_name: str = "", key: str | None = None, *, bold: bool = True
+) -> bool:
     """A button that stores what ``build`` makes in one transaction, and says so, or says why not; True where it was stored just now.
 
     Once exactly this is stored, the button gives way to a line that says so, and to one that stores the same once more.
-    key : of the button, where a press that was meant for an earlier state of the screen must not count.
+    key : of the button, where a press that was meant for an earlier state of the screen must not count. bold : whether it is what
+    comes next.
     """
     before = _saving.stored(screen, build, by_name)
     if before is not None:
@@ -162,7 +171,7 @@ def save_button(screen: str, label: str, build: Callable[[], Sequence[NewEntry]]
         if not st.button("Store the same once more", key=f"{screen}_again_{before.id[:8]}", width="stretch"):
             return False
         _saving.forget(screen)
-    elif not st.button(label, key=key or f"{screen}_save", type="primary", width="stretch"):
+    elif not st.button(label, key=key or f"{screen}_save", type="primary" if bold else "secondary", width="stretch"):
         return False
     try:
         _saving.store(screen, build(), by_name)

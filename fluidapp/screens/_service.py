@@ -5,9 +5,10 @@ from dataclasses import dataclass
 
 import streamlit as st
 
-from fluidapp.calc import between, decision
+from fluidapp.calc import between, decision, used_oil
 from fluidapp.errors import CannotAnswer
 from fluidapp.model import Compartment, Frozen, LevelPlug, Machine, Percent, Reading
+from fluidapp.model.holds import check_litres
 from fluidapp.screens import _pour, _resources, _state
 from fluidapp.screens.words import one_sided
 from fluidapp.store.kinds import LevelReading, Movement, TaskDone
@@ -41,11 +42,13 @@ class Row:
             found.append(_reading_doc(self.part.key, self.before, temp_c))
         if self.drained_l is not None:
             purpose = "planned change" if self.changed else "drain"
+            other = used_oil.other_than_oil(_resources.product(self.part.product), self.part.kind)
+            product = self.part.product if other else "used" if _known("used") else None
             found.append(
                 Movement.made(
                     from_node=self.part.key,
-                    to_node="used-oil",
-                    product="used" if _known("used") else "unknown",
+                    to_node="outside" if other else "used-oil",
+                    product=product or "unknown",
                     volume_l=self.drained_l,
                     temp_c=temp_c,
                     purpose=purpose,
@@ -95,8 +98,12 @@ def ask(machine: Machine, part: Compartment) -> Row:
         drained = _state.box("Drained", f"{key}_drained", "volume")
     with places[2 if gauge else 1]:
         added = _state.box("Added", f"{key}_added", "volume")
+    for name, litres in (("Drained", drained), ("Added", added)):
+        check_litres(part, litres or 0.0, name)
     changed = False
     if drained is not None:
+        if other := used_oil.other_than_oil(_resources.product(part.product), part.kind):
+            st.warning(f"{other.capitalize()}: into a container of its own, never into the used-oil tank. It is booked as gone outside.")
         changed = st.checkbox("Drained whole: this is an oil change", key=f"{key}_changed", persist_state="session")
     poured = _pour.ask(machine, part, f"{key}_product", drained=changed) if added is not None else None
     return Row(part, gauge, before, after, drained, added, poured, changed, key)

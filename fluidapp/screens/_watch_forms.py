@@ -1,14 +1,17 @@
-"""Opening and closing a level watch."""
+"""Opening and closing a level watch, and notes about it and its readings."""
+
+from collections.abc import Sequence
 
 import streamlit as st
 
 from fluidapp.calc.watch import LEAK_L_H
 from fluidapp.errors import BadInput
 from fluidapp.model import Machine
-from fluidapp.screens import _parts, _resources, _state
+from fluidapp.screens import _notes, _parts, _resources, _state
+from fluidapp.screens._entry_words import escaped
 from fluidapp.screens._watch import Watch
-from fluidapp.store import NewEntry
-from fluidapp.store.kinds import Repair, WatchClosed, WatchOpened
+from fluidapp.store import Entry, NewEntry
+from fluidapp.store.kinds import Note, Repair, WatchClosed, WatchOpened
 
 MODES = {"working": "working: over machine hours", "parked": "parked: over hours at rest"}
 
@@ -63,6 +66,21 @@ def close_form(machine: Machine, watch: Watch) -> None:
             return [NewEntry.made(doc=WatchClosed.made(watch=opened, reason=reason.strip()), at=at, machine=machine.key, meter_h=meter)]
 
         _parts.save_button("watch_close", "Close the watch", build, by_name=name)
+
+
+def note_form(machine: Machine, watch: Watch, readings: Sequence[Entry]) -> None:
+    """What was noted about the watch and its readings, newest first, and a note to add to one of them."""
+    names = {watch.entry.id: "the watch"} if watch.entry else {}
+    names |= {entry.id: f"the reading of {entry.at_local:%Y-%m-%d %H:%M}" for entry in reversed(readings)}
+    if not names:
+        return
+    words = dict(names)
+    noted = [f"{words[e.doc.about]}: {e.doc.text}" for e in _notes.about(machine.key, names) if isinstance(e.doc, Note) and e.doc.about]
+    noted += [f"{words[e.id]}: {e.doc.note}" for e in readings if e.doc.note]
+    if noted:
+        st.markdown("\n".join(f"* Note on {escaped(text)}" for text in noted))
+    with st.expander("Add a note"):
+        _notes.form(machine.key, names, "watch_note")
 
 
 def _repairs(machine: Machine) -> dict[str, str]:

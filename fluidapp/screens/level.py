@@ -59,8 +59,9 @@ def shown_answer(machine: Machine, part: Compartment) -> None:
         _parts.budget_table(volume.budget)
         with st.expander("Store this reading"):
             name, at, meter = _parts.who_and_when("level")
+            note = (st.text_input("Note", key="level_note", autocomplete="off", persist_state="page") or "").strip()
             # the first reading comes last, so that it is the newest: the other screens go by it
-            docs = [LevelReading.made(node=part.key, **r.model_dump()) for r in (turned, other, reading) if r is not None]
+            docs = [LevelReading.made(node=part.key, note=note, **r.model_dump()) for r in (turned, other, reading) if r is not None]
             _parts.save_button(
                 "level", "Store the reading" if len(docs) == 1 else "Store the readings",
                 lambda: [NewEntry.made(doc=doc, at=at, machine=machine.key, meter_h=meter) for doc in docs], by_name=name,

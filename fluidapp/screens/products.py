@@ -5,6 +5,7 @@ import streamlit as st
 from fluidapp.errors import BadInput, FluidappError
 from fluidapp.model import Product
 from fluidapp.screens import _form_words, _machine_save, _parts, _resources, _state
+from fluidapp.screens._entry_words import escaped
 from fluidapp.screens._form import Form
 
 NEW = "new product"
@@ -19,20 +20,18 @@ known = {p.key: p for p in _resources.store().products(archived=True)}
 machines = _resources.machines()
 
 
-def rows() -> list[dict[str, str]]:
-    """One row a product."""
+def block(p: Product) -> str:
+    """One product in a few short lines, which a phone does not clip: name and price, kind and figures, containers, places."""
     show = _state.show()
-    return [
-        {
-            "product": p.label,
-            "kind": f"{p.kind}, {p.family}",
-            "figures": ", ".join(_figures(p)) or "–",
-            "containers": ", ".join(f"{c.label} ({show.amount(c.volume_l)})" for c in p.containers) or "–",
-            "price": f"{p.price:g} {p.currency} a {'kg' if p.kind == 'grease' else 'L'}" if p.price is not None else "–",
-            "in": str(sum(_holds(p.key))),
-        }
-        for p in sorted(listed.values(), key=lambda p: p.label)
+    price = f" · {p.price:g} {p.currency} a {'kg' if p.kind == 'grease' else 'L'}" if p.price is not None else ""
+    containers = ", ".join(f"{c.label} ({show.amount(c.volume_l)})" for c in p.containers)
+    places = sum(_holds(p.key))
+    lines = [
+        f"**{escaped(p.label)}**{escaped(price)}",
+        escaped(", ".join([p.kind, p.family, *_figures(p)])),
+        escaped(f"{containers}; " if containers else "") + f"in {places} {'place' if places == 1 else 'places'}",
     ]
+    return "  \n".join([lines[0], *(f":small[{line}]" for line in lines[1:])])
 
 
 def _figures(p: Product) -> list[str]:
@@ -89,7 +88,8 @@ def done(text: str) -> None:
 
 
 if listed:
-    st.table(rows(), hide_index=True, alt="Products with their figures, containers, prices and the number of places that take them")
+    for product in sorted(listed.values(), key=lambda p: p.label):
+        st.markdown(block(product))
 else:
     st.info("No product is entered yet. One is enough to begin: the hydraulic oil.")
 names = {NEW: "A new product"} | {k: p.label for k, p in sorted(listed.items(), key=lambda kp: kp[1].label)}

@@ -54,6 +54,7 @@ def shown(machine: Machine, watch: _watch.Watch, node: str, answer_at: "st.delta
     got = _watch.follow(machine, watch, node, bool(st.session_state.get("watch_same")), without)
     if got is None:
         answer_at.info("Nothing is read yet since the watch began: take the first reading on Level check.")
+        _watch_forms.note_form(machine, watch, ())
         return
     found = got.found
     clock = "machine hours" if found.kind == "working" else "hours at rest"
@@ -89,6 +90,7 @@ def shown(machine: Machine, watch: _watch.Watch, node: str, answer_at: "st.delta
     st.table(readings_table(got, show.volume, per_l), hide_index=True, alt="Each reading of the watch, oldest first, in litres with its ±")
     for text in got.left_out:
         st.caption(f"Not counted: {text}.")
+    _watch_forms.note_form(machine, watch, [entry for entry, _ in got.rows])
     with st.expander("What this says about each way"):
         st.table(
             [{"way": way, "this watch says": said} for way, said in about(found, got.kind)], hide_index=True,

@@ -224,3 +224,54 @@ def test_a_pin_has_one_position_and_no_ring(digger: Store, open_empty: Open) -> 
     assert isinstance(doc, kinds.Shot)
     assert doc.swing_deg is None
     assert rows(at)[0][1].startswith("50 %")  # of unknown grams, nothing seen at the seal: counted as half
+
+
+def round_done(digger: Store, open_empty: Open) -> AppTest:
+    at = open_empty("greasing", machine="digger")
+    at.selectbox(key="greasing_gun").set_value("gun-a")
+    at.text_input(key="greasing_meter").set_value("5100").run()
+    for _ in range(4):
+        button(at, "Record: ").click().run()
+    assert not at.exception
+    return at
+
+
+def test_when_nothing_is_due_it_says_so_and_an_extra_shot_has_to_be_counted(digger: Store, open_empty: Open) -> None:
+    at = round_done(digger, open_empty)
+    assert any("**Nothing is due**; this would be an extra shot" in info.value for info in at.info)
+    extra = button(at, "Record an extra shot: ")
+    assert extra.label == f"Record an extra shot: {at.metric[0].value}"
+    assert extra.proto.type == "secondary"
+    extra.click().run()
+    assert "Given (strokes): “nothing” cannot be used. Nothing is due: enter what was given" in at.error[0].value
+    assert digger.count() == 4
+    at.text_input(key=f"{KEY}_given").set_value("3").run()
+    button(at, f"Record an extra shot: {at.metric[0].value}, 3 strokes").click().run()
+    assert not at.error
+    assert digger.shots("digger", "ring")[0].doc.strokes == 3.0
+
+
+def test_after_a_shot_is_taken_back_its_position_is_chosen_again_with_empty_boxes(digger: Store, open_empty: Open) -> None:
+    at = round_done(digger, open_empty)
+    assert at.selectbox(key=f"{KEY}_position").value != 3
+    at.text_input(key=f"{KEY}_given").set_value("9").run()
+    button(at, "Take it back").click().run()
+    assert not at.exception
+    assert at.selectbox(key=f"{KEY}_position").value == 3
+    assert at.text_input(key=f"{KEY}_given").value == ""
+    assert button(at, "Record: ").label == "Record: right track, 17 strokes"
+    assert button(at, "Record: ").proto.type == "primary"
+
+
+def test_more_than_a_nipple_can_get_is_refused_with_the_limit(digger: Store, open_empty: Open) -> None:
+    digger.put(Gun(key="power", label="Power gun", feed="power", g_per_min=90.0), now_utc=NOW)
+    at = open_empty("greasing", machine="digger")
+    at.selectbox(key="greasing_gun").set_value("power").run()
+    at.text_input(key=f"{KEY}_given").set_value("9999").run()
+    assert not at.exception
+    # ten caps of 35 g at 1.5 g/s are 233.3 s
+    assert [e.value for e in at.error] == [
+        "seconds: 9999 s is above 234 s. That is ten times what one nipple may get (Slewing ring): check what was given, or correct cap "
+        "and dose on Machines."
+    ]
+    assert not [b for b in at.button if b.label.startswith("Record")]

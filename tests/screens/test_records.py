@@ -159,7 +159,7 @@ def test_the_file_holds_everything_that_is_asked_for_and_no_formula(rig: Store, 
     at.segmented_control(key="records_as").set_value("table").run()
     assert any(b.label == "All of them as a table (CSV)" for b in at.get("download_button"))
     everything = _history.Filter(None, _history.KINDS, None, None, None, None, True)
-    lines = _history.as_csv(everything).decode("utf-8-sig").split("\r\n")
+    lines = _history.as_csv(everything).decode("utf-8-sig").split("\n")
     assert lines[0] == "time,machine,meter_h,kind,what,by,crossed_out,id"
     assert lines[1].startswith("2026-02-05T06:30+00:00,Excavator 1,,note,Note: x,'=HYPERLINK(),,")
     assert len(lines) == 1 + 6 + 1

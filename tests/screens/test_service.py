@@ -186,3 +186,26 @@ def test_a_mistake_is_one_sentence(at: AppTest, boxes: dict[str, str], words: tu
     worked(at, "tank", **boxes)
     assert len(at.error) == 1
     assert all(word in at.error[0].value for word in words), at.error[0].value
+
+
+def test_more_than_fits_is_refused_before_anything_is_answered(at: AppTest, records: Store) -> None:
+    worked(at, "tank", tank_before="125", tank_added="9999", tank_after="199", service_meter="10")
+    # twice the 250 L of the system, which are typical
+    assert at.error[0].value.startswith("Added: 9999 L is above 500 L. No more fits in or comes out (Hydraulic tank)")
+    assert not [b for b in at.button if b.key == "service_save"]
+
+
+def test_drained_coolant_never_goes_into_the_used_oil(records: Store, open_empty: Open) -> None:
+    cooler = '\n[[compartments]]\nkey = "cooler"\nlabel = "Radiator"\nkind = "coolant"\nproduct = "cool"\n'
+    cool, used = Product(key="cool", label="Coolant", kind="coolant"), Product(key="used", label="Used oil", kind="used")
+    records.put(cool, used, from_toml(TANK + cooler, "ex-1.toml", Machine), now_utc=EARLIER)
+    at = open_empty("service", machine="ex-1")
+    at.pills(key=f"{KEY}_parts").set_value(["cooler", "tank"]).run()
+    at.text_input(key=f"{KEY}_cooler_drained").set_value("18")
+    at.text_input(key=f"{KEY}_tank_drained").set_value("20")
+    at.text_input(key="service_meter").set_value("10").run()
+    assert any("Coolant: into a container of its own, never into the used-oil tank" in w.value for w in at.warning)
+    at.button(key="service_save").click().run()
+    assert {(m.from_node, m.to_node, m.product) for m in records.movements("ex-1")} == {
+        ("ex-1/cooler", "outside", "cool"), ("ex-1/tank", "used-oil", "used"),
+    }  # fmt: skip

@@ -150,3 +150,25 @@ def test_gallons_change_the_words_only(losing: Store, open_screen: Open) -> None
     assert "US gal/" in at.metric[0].value
     at.selectbox(key="units").set_value("mm, L").run()
     assert at.metric[0].value == first
+
+
+def test_a_note_is_kept_about_the_watch_or_one_of_its_readings(losing: Store, open_screen: Open) -> None:
+    at = open_screen("watch", machine="ex-1")
+    about = at.selectbox(key="watch_note_about")
+    assert about.options[:2] == ["the watch", "the reading of 2026-03-09 06:30"]
+    at.button(key="watch_note_save").click().run()
+    assert "Note: “nothing” cannot be used" in texts(at)
+    newest = losing.entries("ex-1", "reading")[0]
+    at.selectbox(key="watch_note_about").set_value(newest.id)
+    at.text_area(key="watch_note_text").set_value("glass fogged").run()
+    at.button(key="watch_note_save").click().run()
+    assert not at.exception
+    (note,) = losing.entries("ex-1", "note")
+    assert isinstance(note.doc, kinds.Note)
+    assert (note.doc.text, note.doc.about) == ("glass fogged", newest.id)
+    assert r"* Note on the reading of 2026-03-09 06\:30\: glass fogged" in texts(at.run())
+
+
+def test_a_note_typed_with_a_reading_is_shown_on_the_watch(records: Store, open_screen: Open) -> None:
+    put(records, 0, opened("working"), read(250.0, note="read by torch"), meter_h=1000.0)
+    assert r"Note on the reading of 2026-02-02 06\:30\: read by torch" in texts(open_screen("watch", machine="ex-1"))
