@@ -21,6 +21,10 @@ page = st.navigation(
             st.Page("screens/watch.py", title="Level watch", url_path="level-watch"),
         ],
         "Lube truck": [st.Page("screens/service.py", title="Service", url_path="service")],
+        "Supervisor": [
+            st.Page("screens/consumption.py", title="Consumption", url_path="consumption"),
+            st.Page("screens/stock.py", title="Stock", url_path="stock"),
+        ],
         "Setting up": [
             st.Page("screens/machines.py", title="Machines", url_path="machines"),
             st.Page("screens/calibration.py", title="Calibration", url_path="calibration"),

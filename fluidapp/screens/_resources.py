@@ -8,7 +8,8 @@ import streamlit as st
 from fluidapp.calc import oil
 from fluidapp.errors import Unknown
 from fluidapp.model import Machine, Product, Site
-from fluidapp.store import Store, open_store
+from fluidapp.screens import _fleet
+from fluidapp.store import Store, ledger, open_store
 
 
 @st.cache_resource(max_entries=4, show_spinner=False)
@@ -62,3 +63,19 @@ def product(key: str | None) -> Product | None:
         return store().product(key)
     except Unknown:
         return None
+
+
+def products() -> dict[str, Product]:
+    """All products by key, those off the lists too."""
+    return {p.key: p for p in store().products(archived=True)}
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _seen(where: str, stamp: tuple[int, int, int], today: float) -> _fleet.Seen:
+    del where, stamp  # what is cached changes with them
+    return _fleet.gather(store(), machines(), products(), today)
+
+
+def fleet() -> _fleet.Seen:
+    """The whole ledger reviewed, once for each state of the records and each day."""
+    return _seen(store().where, ledger.stamp(store()), now().date().toordinal() + 1 - 1e-6)

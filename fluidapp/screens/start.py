@@ -17,6 +17,8 @@ TASKS = (
     ("screens/watch.py", "Level watch", "Is it holding?"),
 )
 OTHERS = (
+    ("screens/consumption.py", "Consumption", "Which machines drink, and is that normal?"),
+    ("screens/stock.py", "Stock", "Enough oil, what did it cost, what left as used oil?"),
     ("screens/machines.py", "Machines", "Add, look up and edit: tanks, gauges, marks, dip charts"),
     ("screens/calibration.py", "Calibration", "How mm become litres: read, pour, read again"),
     ("screens/products.py", "Products", "Oils, greases and coolants, their containers and prices"),

@@ -16,9 +16,12 @@ from fluidapp.calc.consumption.first import (
     two_days,
 )
 from fluidapp.calc.consumption.flags import poured_lately, twice_its_median, two_days_running
+from fluidapp.calc.consumption.fleet import Fleet, charge_l, level_doubt, review_fleet
 from fluidapp.calc.consumption.flows import FLOWS, PURPOSES, Accounted, account, sort, totals
+from fluidapp.calc.consumption.picture import UsePicture, picture
 from fluidapp.calc.consumption.rates import Compared, Rates, compare, rates
 from fluidapp.calc.consumption.review import Z_LIMIT, Review, review
+from fluidapp.calc.consumption.rising import Rise, over_the_lip, risen
 from fluidapp.calc.consumption.robust import Baseline, levels_repeat, modified_z
 from fluidapp.calc.consumption.series import Intervals, Sorted, by_meter_or_week, intervals
 from fluidapp.calc.consumption.yearly import FLOOR_SOURCE, Cost, Yearly, against_floor, cost, drip_litres, drop_litres, makeup_ratio
@@ -33,18 +36,22 @@ __all__ = [
     "Compared",
     "Cost",
     "Finding",
+    "Fleet",
     "GammaRate",
     "Intervals",
     "Limits",
     "LookFirst",
     "Rates",
     "Review",
+    "Rise",
     "Sorted",
+    "UsePicture",
     "Yearly",
     "account",
     "against_floor",
     "at_once",
     "by_meter_or_week",
+    "charge_l",
     "compare",
     "cost",
     "count_limits",
@@ -54,6 +61,7 @@ __all__ = [
     "gained",
     "individuals",
     "intervals",
+    "level_doubt",
     "levels_repeat",
     "look_first",
     "makeup_ratio",
@@ -61,11 +69,15 @@ __all__ = [
     "more_than_a_change",
     "moving_average",
     "one_split",
+    "over_the_lip",
+    "picture",
     "poured_lately",
     "rate_interval",
     "rate_limits",
     "rates",
     "review",
+    "review_fleet",
+    "risen",
     "running",
     "sort",
     "tabular",
