@@ -87,8 +87,6 @@ def test_from_a_reading_to_a_top_up_the_balance_the_bath_and_the_ring(phone: tup
     assert no_overflow(page)
 
     follow(page, "Records")
-    page.get_by_text("newest first", exact=False).first.wait_for()
-    page.get_by_text("The newest ten as text").click()
     page.get_by_text("top-up: 5 US gal", exact=False).first.wait_for()
     assert no_overflow(page)
 
