@@ -35,8 +35,8 @@ class Ranked:
     compared: con.Compared | None
 
 
-def ranked(seen: Seen, span: Span, group: str, product: str | None) -> Ranked:
-    """Groups by their rate in the period. group : of GROUPS. product : only compartments that hold it."""
+def ranked(seen: Seen, span: Span, group: str, product: str | None, earlier: Span | None = None) -> Ranked:
+    """Groups by their rate in the period. group : of GROUPS. product : only compartments that hold it. earlier : None = as long before."""
     parts = seen.of()
     of = [GROUPS[group](p) for p in parts]
     machine = [p.machine.key for p in parts]
@@ -47,7 +47,7 @@ def ranked(seen: Seen, span: Span, group: str, product: str | None) -> Ranked:
         only = seen.fleet.within(when.first, when.last) & mine[found.series]
         return con.rates(found, machine, of, seen.fleet.u_level_l, only=only) if only.any() else None
 
-    now, before = rated(span), rated(span.before)
+    now, before = rated(span), rated(earlier or span.before)
     return Ranked(now, before, con.compare(before, now) if before is not None and now is not None else None)
 
 

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from fluidapp.errors import FluidappError
-from fluidapp.screens import _fleet_view, _machine_view, _parts, _resources
+from fluidapp.screens import _fleet_view, _machine_view, _parts, _report, _resources
 
 _parts.head("Consumption", "Which machines drink, and is that normal?")
 machine = _parts.any_machine("All machines")
@@ -16,6 +16,7 @@ try:
         span, group, product = _fleet_view.filters(seen)
         _fleet_view.ranking(seen, span, group, product)
         _fleet_view.flows(seen, span, product, _resources.products())
+        _report.button(seen)
         _parts.next_steps([("screens/stock.py", "Stock: is there enough?", {}), ("screens/records.py", "Records", {})])
 except FluidappError as err:
     st.error(str(err))
