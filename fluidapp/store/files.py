@@ -20,6 +20,7 @@ from pydantic import ValidationError
 
 from fluidapp.errors import BadInput, FileProblem, FluidappError, RecordsProblem, Unknown
 from fluidapp.model import Gun, Machine, Product, Setting, Site, Truck, checked, from_toml, parse_toml
+from fluidapp.store import linked
 from fluidapp.store.past import SAVES, VERSIONS, import_past, saves_of, told
 from fluidapp.store.records import Store
 from fluidapp.store.safe import unquoted
@@ -67,6 +68,7 @@ class Parsed:
     settings: list[Setting] = field(default_factory=list)
     entries: list[tuple[str, str, NewEntry]] = field(default_factory=list)  # file, by, entry
     problems: list[FileProblem] = field(default_factory=list)
+    placed: list[linked.Placed] = field(default_factory=list)  # every product, gun, machine, truck, setting with its file
 
     def docs(self) -> list[SubjectDoc]:
         """Everything that is no entry."""
@@ -88,9 +90,12 @@ def read_folder(folder: Path | str) -> dict[str, bytes]:
     if not folder.is_dir():
         raise FileProblem(str(folder), "", "there is no such folder", "Check its name.")
     found = sorted([*folder.glob("*.toml"), *folder.glob("machines/*.toml"), *folder.glob("*.csv")])
+    names = [path.relative_to(folder).as_posix() for path in found]
+    if strange := linked.left_out(folder, names):
+        raise FilesProblem(tuple(strange))
     if not found:
         raise FileProblem(str(folder), "", "there is nothing to read in it", "It needs at least machines/*.toml or a CSV file.")
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}
+    return {name: path.read_bytes() for name, path in zip(names, found, strict=True)}
 
 
 def load_files(store: Store, files: Mapping[str, bytes], *, now_utc: datetime, decimal: Decimal = "point", by_login: str = "") -> Loaded:
@@ -99,6 +104,9 @@ def load_files(store: Store, files: Mapping[str, bytes], *, now_utc: datetime, d
     parsed = parse({name: data for name, data in files.items() if name not in (SAVES, VERSIONS)}, decimal=decimal)
     if parsed.problems:
         raise FilesProblem(tuple(parsed.problems))
+    kinds = {machine.kind for machine in store.machines(archived=True)}
+    if wrong := linked.problems(parsed.placed, [product.key for product in store.products(archived=True)], kinds):
+        raise FilesProblem(tuple(wrong))
     digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     if past is None:
         new = store.import_all(parsed.docs(), _saves(parsed.entries, digests, by_login), now_utc, refuse)
@@ -123,6 +131,7 @@ def parse(files: Mapping[str, bytes], *, decimal: Decimal = "point") -> Parsed:
                 _csv(name, text, decimal == "comma", found)
             elif PurePosixPath(name).parent.name == "machines":
                 found.machines.append(from_toml(text, name, Machine))
+                found.placed.append((name, found.machines[-1]))
             else:
                 _toml(name, text, found)
         except FileProblem as err:
@@ -139,10 +148,16 @@ def _toml(name: str, text: str, found: Parsed) -> None:
         if found.site is not None:
             raise FileProblem(name, "[site]", "there is a second site", "Keep one.")
         found.site = checked(doc["site"], name, Site)
-    found.guns.extend(checked(gun, name, Gun) for gun in _listed(doc, name, "gun"))
-    found.products.extend(checked(product, name, Product) for product in _listed(doc, name, "product"))
-    found.trucks.extend(checked(truck, name, Truck) for truck in _listed(doc, name, "truck"))
-    found.settings.extend(checked(setting, name, Setting) for setting in _listed(doc, name, "setting"))
+    guns = [checked(gun, name, Gun) for gun in _listed(doc, name, "gun")]
+    products = [checked(product, name, Product) for product in _listed(doc, name, "product")]
+    trucks = [checked(truck, name, Truck) for truck in _listed(doc, name, "truck")]
+    settings = [checked(setting, name, Setting) for setting in _listed(doc, name, "setting")]
+    found.guns += guns
+    found.products += products
+    found.trucks += trucks
+    found.settings += settings
+    every: list[SubjectDoc] = [*guns, *products, *trucks, *settings]
+    found.placed += [(name, one) for one in every]
     for n, entry in enumerate(_listed(doc, name, "entry"), 1):
         where = f"entry {n}"
         at = entry.get("time")
