@@ -63,7 +63,7 @@ def ask_columns(grid: Grid) -> Columns | None:
         for f in table.fields:
             if f not in upper:
                 _ask_field(f, table, grid, first, key, columns, chosen, fixed)
-    st.subheader("How numbers and dates are written", anchor=False)
+    st.header("How numbers and dates are written", anchor=False)
     decimal = st.radio(
         "Decimal mark", list(DECIMALS), index=None, format_func=lambda d: DECIMALS[d], key=f"{key}_decimal", horizontal=True,
     )  # fmt: skip
@@ -134,7 +134,7 @@ def _show(grid: Grid, found: Preview) -> None:
             key=f"{KEY}_bad", width="stretch",
         )  # fmt: skip
     else:
-        st.success(f"All {found.rows} rows can be taken in: {found.new} are new, {found.already} are in the records already.")
+        st.success(f"Every row can be taken in ({found.rows}): {found.new} new, {found.already} in the records already.")
     if rows := said_of(found, 5):
         st.caption("The first rows, as they are understood:")
         st.table(rows, hide_index=True, alt="The first rows with the time, machine and figures that were understood")

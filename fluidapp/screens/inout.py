@@ -53,11 +53,10 @@ def table_in(name: str, data: bytes) -> None:
     found = _intake.look_through(grid, columns, by)
     if found is None:
         return
-    if st.button(
-        f"Store {found.new} rows", key=f"{KEY}_store", type="primary", width="stretch", disabled=bool(found.problems) or not found.new
-    ):
+    label = "Store the rows" if found.problems else "Store 1 row" if found.new == 1 else f"Store {found.new} rows"
+    if st.button(label, key=f"{KEY}_store", type="primary", width="stretch", disabled=bool(found.problems) or not found.new):
         new = store_table(_resources.store(), found, now_utc=_resources.now())
-        done(f"{new} rows of {name} are stored. Records, Undo takes all of them back.")
+        done(f"Stored from {name}: {new}. On Records they can be undone in one go.")
 
 
 st.header("In", anchor=False)

@@ -16,7 +16,7 @@ Cell = str | float | bool | date | datetime | time | None
 Encoding = Literal["UTF-8", "UTF-16", "Windows (cp1252)"]
 ENCODINGS: dict[Encoding, str] = {"UTF-8": "utf-8-sig", "UTF-16": "utf-16", "Windows (cp1252)": "cp1252"}
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
-MOST_ROWS, MOST_BYTES, MOST_UNPACKED = 200_000, 50_000_000, 400_000_000
+MOST_ROWS, MOST_BYTES, MOST_UNPACKED = 100_000, 50_000_000, 400_000_000
 CUT = "Split it into smaller files."
 _FORMULA = re.compile(rb"<f[ >/]")
 

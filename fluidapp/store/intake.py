@@ -4,7 +4,7 @@ import hashlib
 import uuid
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, time
 
 from fluidapp.errors import BadInput, FileProblem, FluidappError
 from fluidapp.store.engine import reading
@@ -73,7 +73,7 @@ def preview(
     if strange := [heading for heading in said.columns.values() if heading not in grid.headings]:
         raise BadInput("Columns", strange[0], f"This file has: {', '.join(grid.headings)}.")
     with reading(store.engine) as conn:
-        reader = Reader(TABLES[said.table], said, Directory.read(conn), place)
+        reader = Reader(TABLES[said.table], said, Directory.read(conn), place, _has_times(grid, said))
         groups: dict[str, list[NewEntry]] = {}
         problems: list[RowProblem] = []
         for n, cells in zip(grid.numbers, grid.rows, strict=True):
@@ -113,6 +113,13 @@ def _refuse(refused: list[Refused]) -> Exception:
     return FilesProblem(
         tuple(FileProblem("table", f"row {one.new.origin}", str(one.error).rstrip("."), "Look at the preview again.") for one in refused)
     )
+
+
+def _has_times(grid: Grid, said: Columns) -> bool:
+    """Whether a date cell of the spreadsheet has a time of day."""
+    k = grid.headings.index(said.columns["time"])
+    cells = (row[k] for row in grid.rows if len(row) > k)
+    return any(isinstance(cell, datetime) and cell.time() != time() for cell in cells)
 
 
 def _saves(grid: Grid, said: Columns, groups: Mapping[str, list[NewEntry]], by_login: str) -> list[Save]:

@@ -16,7 +16,7 @@ from fluidapp.store.kinds import PLACES
 from fluidapp.store.safe import unquoted
 from fluidapp.store.saves import NewEntry
 from fluidapp.store.subjects import Directory
-from fluidapp.store.tables import iso, plain
+from fluidapp.store.tables import iso, one, plain
 from fluidapp.store.wanted import Columns, Table
 
 NOT_EXACT = {
@@ -45,9 +45,15 @@ class RowProblem:
 
 
 class Reader:
-    """Turns rows into entries. ``place`` gives a time without an offset its own (the site's)."""
+    """Turns rows into entries. ``place`` gives a time without an offset its own (the site's).
 
-    def __init__(self, table: Table, said: Columns, directory: Directory, place: Callable[[datetime], datetime]) -> None:
+    midnight : a date cell of a spreadsheet at 0:00 is midnight, since others of its column have a time; else it is a date alone.
+    """
+
+    def __init__(
+        self, table: Table, said: Columns, directory: Directory, place: Callable[[datetime], datetime], midnight: bool = False
+    ) -> None:
+        self.midnight = midnight
         self.table, self.said, self.directory, self.place = table, said, directory, place
         self._names = {kind: _by_name(directory, kind) for kind in ("machine", "product", "gun", "truck")}
         self._parts: dict[str, dict[str, list[str]]] = {}
@@ -136,14 +142,13 @@ class Reader:
         comma = self.said.decimal == "comma"
         if comma and "." in text:
             raise BadInput(name, text, f"Numbers were said to have a decimal comma: write {text.replace('.', ',')}, or choose the point.")
-        try:
-            found = units.number(name, text, comma=comma)
+        try:  # the style was said, so that 1,234 has one meaning
+            found = one(name, text.replace(",", ".") if comma else text, False)
         except BadInput as err:
-            if not comma and "," in text:
-                raise BadInput(
-                    name, text, f"Numbers were said to have a decimal point: write {text.replace(',', '.')}, or choose the comma."
-                ) from err
-            raise
+            fix = err.fix
+            if not comma and text.count(",") == 1 and "." not in text:
+                fix = f"Numbers were said to have a decimal point: write {text.replace(',', '.')}, or choose the comma."
+            raise BadInput(name, text, fix) from err
         if found is None:
             raise BadInput(name, text, "It is empty.")
         return found
@@ -170,7 +175,7 @@ class Reader:
         if isinstance(cell, bool | float):
             raise BadInput("time", text_of(cell), "This is a number. Format the cells of this column as dates.")
         if isinstance(cell, datetime):
-            day, hour = cell.date(), cell.time() if cell.time() != time() else None
+            day, hour = cell.date(), cell.time() if self.midnight or cell.time() != time() else None
             zone = cell.tzinfo
         elif isinstance(cell, date):
             day, hour, zone = cell, None, None

@@ -136,21 +136,19 @@ TABLES: Mapping[str, Table] = {
 def suggested(table: Table, headings: Sequence[str]) -> Columns:
     """The column that each field may be, and the unit that its heading names, as a beginning for a person to correct.
 
-    A heading is given to one field: first where it is one of the field's words, then where it begins or ends with one.
+    A heading is given to one field: first where it is one of the field's words, then where it begins or ends with one, long words first.
     Decimal style and date style are never suggested.
     """
     left = {heading: _bare(heading) for heading in headings}
     columns: dict[str, str] = {}
-    for exact in (True, False):
-        for f in table.fields:
-            if f.name in columns:
-                continue
-            for word in (f.name.replace("_", " "), *f.words):
-                found = next((heading for heading, said in left.items() if _fits(said, word, exact)), None)
-                if found is not None:
-                    columns[f.name] = found
-                    del left[found]
-                    break
+    words = [(f.name, word) for f in table.fields for word in (f.name.replace("_", " "), *f.words)]
+    longest = sorted(words, key=lambda pair: -len(pair[1]))
+    for exact, some in ((True, words), (False, longest)):
+        for name, word in some:
+            found = next((heading for heading, said in left.items() if _fits(said, word, exact)), None)
+            if name not in columns and found is not None:
+                columns[name] = found
+                del left[found]
     named = {name: unit for name, heading in columns.items() if (unit := unit_in(table.field(name), heading))}
     if "unit" in columns:
         named.pop("amount" if table.sheet.name == "movements" else "reading", None)

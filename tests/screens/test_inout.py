@@ -10,7 +10,10 @@ from fluidapp.store import Store
 from fluidapp.store.export import export_files, export_zip
 
 Open = Callable[..., AppTest]
-GOOD = "Date;Machine;Compartment;Gauge;Level (mm);Oil temp (°C);Note\n1.4.2026 06:30;Excavator 1;Hydraulic tank;glass;212,5;21;=1+1\n2.4.2026;ex-1;tank;glass;below;;\n"
+GOOD = (
+    "Date;Machine;Compartment;Gauge;Level (mm);Oil temp (°C);Note\n"
+    "1.4.2026 06:30;Excavator 1;Hydraulic tank;glass;212,5;21;=1+1\n2.4.2026;ex-1;tank;glass;below;;\n"
+)
 BAD = GOOD + "31.4.2026;ex-1;tank;glass;210;;\n3.4.2026;ex-9;tank;glass;210;;\n4.4.2026;ex-1;tank;glass;2.5;;\n"
 
 
@@ -44,7 +47,7 @@ def test_nothing_is_read_before_the_styles_are_said(open_screen: Open) -> None:
 
 def test_a_table_is_stored_once_and_recognised_when_it_comes_again(open_screen: Open, records: Store) -> None:
     at = say(put(open_screen("inout"), GOOD))
-    assert any("All 2 rows can be taken in: 2 are new" in s.value for s in at.success)
+    assert any("Every row can be taken in (2): 2 new" in s.value for s in at.success)
     button(at).click().run()
     assert not at.exception
     first, second = records.entries("ex-1")[::-1]
@@ -53,7 +56,7 @@ def test_a_table_is_stored_once_and_recognised_when_it_comes_again(open_screen: 
     assert (second.doc.bound, second.doc.level, second.doc.as_read) == ("at most", None, "below")
     assert second.at_local.strftime("%H:%M") == "12:00"
     at = say(put(at, GOOD))
-    assert any("0 are new, 2 are in the records already" in s.value for s in at.success)
+    assert any("0 new, 2 in the records already" in s.value for s in at.success)
     assert button(at).disabled
 
 
@@ -76,7 +79,7 @@ def test_a_column_can_be_chosen_otherwise(open_screen: Open, records: Store) -> 
     next(s for s in at.selectbox if s.label == "Unit of: Reading").set_value("cm").run()
     assert any("2 of 2" in e.value or "1 of 2" in e.value for e in at.error)  # 212.5 cm is no reading of this glass
     next(s for s in at.selectbox if s.label == "Unit of: Reading").set_value("mm").run()
-    assert any("All 2 rows" in s.value for s in at.success)
+    assert any("Every row can be taken in (2)" in s.value for s in at.success)
 
 
 def test_what_is_no_text_is_one_sentence_and_another_encoding_can_be_chosen(open_screen: Open) -> None:
