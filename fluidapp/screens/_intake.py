@@ -121,7 +121,7 @@ def _show(grid: Grid, found: Preview) -> None:
         st.error(f"{bad} of {found.rows} rows cannot be taken in. Nothing is stored until each is put right in the file or taken out.")
         st.table(
             [
-                {"row": str(p.row), "column": p.column or NONE, "value": p.value or NONE, "why": p.why, "what would do": p.fix}
+                {"row": str(p.row), "column": p.column or NONE, "value": p.value or NONE, "why, and what would do": f"{p.why}. {p.fix}"}
                 for p in found.problems[:SHOWN]
             ],
             hide_index=True,

@@ -376,8 +376,8 @@ MUTATIONS: list[Callable[[Base], Made]] = [
     plain, bom, utf16, utf16_without_mark, windows_said, windows_not_said, line_ends, all_quoted, blank_lines, spreadsheet,
     spreadsheet_formula, spreadsheet_cut, cut_between_cells, cut_in_quotes, broken_quote, null_byte, nothing, cell_too_many,
     heading_missing, columns_moved, columns_swapped, litres_and_degrees_swapped, other_mark_in_a_row, other_mark_said, thousands,
-    other_dates_said, day_and_month_swapped, no_such_day, odd_time, date_alone, in_the_future, formula_in_a_number, no_number, unknown_machine, unknown_part,
-    impossible, meter_backwards, two_rows,
+    other_dates_said, day_and_month_swapped, no_such_day, odd_time, date_alone, in_the_future, formula_in_a_number,
+    no_number, unknown_machine, unknown_part, impossible, meter_backwards, two_rows,
 ]  # fmt: skip
 
 
