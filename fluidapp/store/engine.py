@@ -175,7 +175,7 @@ def _revision(conn: Connection, url: URL) -> str | None:
 
 def revision_of(file: Path) -> str | None:
     """The shape of the records in a file, None where it is empty; RecordsProblem for other tables and for newer records."""
-    url = URL.create("sqlite", database=f"file:{file.resolve()}", query={"mode": "ro", "uri": "true"})
+    url = URL.create("sqlite", database=file.resolve().as_uri(), query={"mode": "ro", "uri": "true"})
     engine = create_engine(url, poolclass=NullPool)
     with said(engine), engine.connect() as conn:
         return _revision(conn, URL.create("sqlite", database=str(file)))
