@@ -59,9 +59,11 @@ def use(picture: UsePicture, per_l: Callable[[float], float], unit: str, ink: st
         ]
     )  # fmt: skip
     first = min(picture.dots[0].day, picture.change[0] if picture.change else picture.dots[0].day)
-    pad = max(4.0, 0.04 * (picture.dots[-1].day - first))
+    length = picture.dots[-1].day - first
+    pad = max(15.0, 0.04 * length)
+    months = alt.TimeIntervalStep("month", max(1, round((length + 2 * pad) / 30.0 / 5.0)))
     x_scale = alt.Scale(domain=[_date(first - pad).isoformat(), _date(picture.dots[-1].day + pad).isoformat()], nice=False)
-    x = alt.X("day:T", title=None, scale=x_scale, axis=alt.Axis(labelOverlap="greedy", format="%b %Y", tickCount=6))
+    x = alt.X("day:T", title=None, scale=x_scale, axis=alt.Axis(labelOverlap="greedy", format="%b %Y", tickCount=months))
     top = max(1.3 * max(frame["rate"].max(), frame["high"].max() if picture.usual else 0.0), 1e-9)
     y = alt.Y("rate:Q", title=title, scale=alt.Scale(domain=[min(0.0, float(frame["rate"].min())), float(top)], nice=False))
     layers: list[alt.Chart] = []

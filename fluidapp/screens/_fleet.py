@@ -41,6 +41,11 @@ class Told:
     machine: str
     part: str
 
+    @property
+    def label(self) -> str:
+        """Machine and compartment in one."""
+        return f"{self.finding.machine}, {self.finding.part[:1].lower()}{self.finding.part[1:]}"
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:

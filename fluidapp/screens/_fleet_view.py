@@ -32,7 +32,7 @@ def first(seen: Seen, only: str | None = None) -> None:
     """The list in words, each line with its link. only : of one machine, without links to itself."""
     told = [t for t in seen.first if only in (None, t.machine)]
     if only is None:
-        st.subheader("Look at first", anchor=False)
+        st.header("Look at first", anchor=False)
         if not told:
             st.markdown("Nothing stands out: no machine takes clearly more than it used to.")
     for t in told:
@@ -40,8 +40,8 @@ def first(seen: Seen, only: str | None = None) -> None:
         st.markdown(escaped(said if said.endswith("?") else f"{said}."))
         if only is None:
             st.page_link(
-                "screens/consumption.py", label=f"{t.finding.machine}: its chart", icon=":material/arrow_forward:",
-                query_params={"machine": t.machine, "part": t.part},
+                "screens/consumption.py", label=t.label, icon=":material/arrow_forward:",
+                query_params={"machine": t.machine} | ({"part": t.part} if t.finding.kind != "gain" else {}),
             )  # fmt: skip
     if only is None and seen.more:
         st.caption(f"{seen.more} more did not fit on this list.")
@@ -50,7 +50,7 @@ def first(seen: Seen, only: str | None = None) -> None:
 def ranking(seen: Seen, span: _span.Span, group: str, product: str | None) -> None:
     """Ranked bars with their table."""
     show = _state.show()
-    st.subheader(f"Top-ups by {group}", anchor=False)
+    st.header(f"Top-ups by {group}", anchor=False)
     found = _use.ranked(seen, span, group, product)
     if found.now is None:
         st.info(f"No interval between two top-ups ends in this period ({span.words}). Choose a longer one.")
@@ -76,7 +76,7 @@ def flows(seen: Seen, span: _span.Span, product: str | None, products: dict[str,
     """What was delivered, poured, drained and handed over, and what the top-ups cost."""
     show = _state.show()
     found = _use.flows(seen, span, product, _use.prices(seen, products))
-    st.subheader("Where it went", anchor=False)
+    st.header("Where it went", anchor=False)
     st.markdown(f"Top-ups of the period cost **{escaped(_use.money(found.costs))}**." if found.costs else "No price is known for top-ups.")
     if found.unpriced_l > 0:
         st.caption(f"Not in it, for want of a price: {show.about(found.unpriced_l)}.")

@@ -14,6 +14,7 @@ WORDS = {"above": "above", "within": "within", "not clear": "not clearly above o
 
 def show(machine: Machine, seen: Seen) -> None:
     """Everything of one machine."""
+    st.query_params[_parts.MACHINE] = machine.key  # said again: a link from this screen to itself leaves the browser's address as it was
     st.button("All machines", key="consumption_all", on_click=_leave, icon=":material/arrow_back:", type="tertiary")
     _fleet_view.first(seen, machine.key)
     mine = {p.compartment.key: m for m, p in enumerate(seen.of()) if p.machine.key == machine.key}
@@ -22,7 +23,7 @@ def show(machine: Machine, seen: Seen) -> None:
     if not mine:
         st.info("Nothing was poured into this machine yet: Service and Top-up store it.")
     else:
-        told = [t.part for t in seen.first if t.machine == machine.key and t.part in mine]
+        told = [t.part for t in seen.first if t.machine == machine.key and t.part in mine and t.finding.kind != "gain"]
         labels = {c.key: c.label for c in machine.compartments}
         st.session_state.setdefault(_key(machine), (told or list(mine))[0])
         if st.session_state[_key(machine)] not in mine:
@@ -34,9 +35,12 @@ def show(machine: Machine, seen: Seen) -> None:
             "Compartment", list(mine), format_func=lambda k: labels.get(k, str(k)), key=_key(machine), persist_state="session"
         )
         _parts.to_address("part", part)
+        st.query_params["part"] = part
         _one(machine, _use.one_part(seen, mine[part]), seen)
     here = {"machine": machine.key}
+    gains = any(t.machine == machine.key and t.finding.kind == "gain" for t in seen.first)
     _parts.next_steps([
+        *([("screens/gearcase.py", "Gear case: what came in, keep or change?", here)] if gains else []),
         ("screens/records.py", "Records: the entries behind it", here | ({"part": st.session_state[_key(machine)]} if mine else {})),
         ("screens/balance.py", "Oil balance: where did it go?", here),
         ("screens/watch.py", "Level watch: is it holding?", here),

@@ -44,7 +44,7 @@ def made(seen: Seen, span: _span.Span, products: dict[str, Product], site: Site 
     ]
     place = {(p.machine.key, p.compartment.key): m for m, p in enumerate(seen.of())}
     charts = [
-        (f"{t.finding.machine}, {t.finding.part[:1].lower()}{t.finding.part[1:]}", _use.one_part(seen, place[t.machine, t.part]).picture)
+        (t.label, _use.one_part(seen, place[t.machine, t.part]).picture)
         for t in seen.first
         if t.finding.kind in ("takes more", "at once", "twice its median") and (t.machine, t.part) in place
     ]

@@ -47,7 +47,7 @@ def on_hand(seen: Seen) -> list[_stock.Held]:
 def used(seen: Seen, span: _span.Span) -> None:
     """The used-oil store against its limit, and the hand-overs."""
     show = _state.show()
-    st.subheader("Used oil", anchor=False)
+    st.header("Used oil", anchor=False)
     now = _stock.used_oil(seen)
     _parts.answer("In the used-oil store, by the records", _stock.litres(now.litres, now.u, show))
     if now.litres < 0:
@@ -71,7 +71,7 @@ def used(seen: Seen, span: _span.Span) -> None:
 
 def costs(seen: Seen, span: _span.Span, found: list[_stock.Held]) -> None:
     """What the period cost, and what the next month will."""
-    st.subheader("Cost", anchor=False)
+    st.header("Cost", anchor=False)
     rows, past, ahead = _stock.cost_rows(seen, span, found, _use.prices(seen, _resources.products()))
     if not rows:
         st.markdown("Nothing with a price went out of stock in the period.")

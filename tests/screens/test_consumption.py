@@ -61,7 +61,7 @@ def test_the_fleet_is_ranked_and_a_view_can_be_sent_as_a_link(open_demo_screen: 
     at = open_demo_screen("consumption", period="last 12 months", group="compartment", product="Hydraulic oil ISO VG 46")
     assert not at.exception
     assert not at.error
-    assert at.subheader[1].value == "Top-ups by compartment"
+    assert at.header[1].value == "Top-ups by compartment"
     rows = at.dataframe[0].value
     assert len(rows) == 12
     assert all(name.endswith("hydraulic tank") for name in rows["compartment"])
