@@ -22,6 +22,7 @@ page = st.navigation(
         ],
         "Lube truck": [st.Page("screens/service.py", title="Service", url_path="service")],
         "Supervisor": [
+            st.Page("screens/due.py", title="Due list", url_path="due-list"),
             st.Page("screens/consumption.py", title="Consumption", url_path="consumption"),
             st.Page("screens/stock.py", title="Stock", url_path="stock"),
         ],

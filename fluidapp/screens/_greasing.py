@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fluidapp.calc import greasing
 from fluidapp.calc.hours import hours_at, total_now
 from fluidapp.model import GreasePoint, Gun, Machine
-from fluidapp.screens import _resources
+from fluidapp.screens import _due, _resources
 from fluidapp.store import Entry
 from fluidapp.store.kinds import Duty, Movement, Shot
 
@@ -58,7 +58,7 @@ def history(machine: Machine, point: GreasePoint, gun: Gun | None, meter_h: floa
 
     shots = store.shots(machine.key, point.key)
     guns = {g.key: g for g in store.guns()}
-    events: list[greasing.Event] = [_shot(e, hours(e), point, guns) for e in reversed(shots)]
+    events: list[greasing.Event] = [_due.shot(e.doc, hours(e), _day(e.at), point, guns) for e in reversed(shots) if isinstance(e.doc, Shot)]
     for entry in store.entries(None, "movement", f"{machine.key}/{point.key}"):
         if gun is not None and gun.feed == "auto" and isinstance(entry.doc, Movement) and entry.doc.mass_kg is not None:
             events.append(greasing.Refill(hours(entry), _day(entry.at), 1000.0 * entry.doc.mass_kg))
@@ -93,15 +93,6 @@ def said(machine: Machine, entry: Entry) -> str:
     place = greasing.position_name(doc.swing_deg, machine.sprockets) if doc.swing_deg is not None else ""
     counted = doc.as_read or (f"{doc.strokes:g} strokes" if doc.strokes else "")
     return ", ".join(part for part in (place, counted, f"{entry.at_local:%Y-%m-%d %H:%M}") if part)
-
-
-def _shot(entry: Entry, at_h: float, point: GreasePoint, guns: dict[str, Gun]) -> greasing.Shot:
-    doc = entry.doc
-    assert isinstance(doc, Shot)
-    swing = doc.swing_deg if point.ring else 0.0
-    given = doc.mass_g if doc.mass_g is not None else greasing.grams(doc.strokes, doc.seconds, guns.get(doc.gun or ""))
-    nipple = doc.nipple - 1 if point.ring else 0
-    return greasing.Shot(at_h, _day(entry.at), swing, given, (nipple,), doc.purge_seen)
 
 
 def _day(at: datetime.datetime) -> float:

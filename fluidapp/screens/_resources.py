@@ -8,7 +8,7 @@ import streamlit as st
 from fluidapp.calc import oil
 from fluidapp.errors import Unknown
 from fluidapp.model import Machine, Product, Site
-from fluidapp.screens import _fleet
+from fluidapp.screens import _due, _fleet
 from fluidapp.store import Store, ledger, open_store
 
 
@@ -79,3 +79,14 @@ def _seen(where: str, stamp: tuple[int, int, int], today: float) -> _fleet.Seen:
 def fleet() -> _fleet.Seen:
     """The whole ledger reviewed, once for each state of the records and each day."""
     return _seen(store().where, ledger.stamp(store()), now().date().toordinal() + 1 - 1e-6)
+
+
+@st.cache_resource(max_entries=4, show_spinner=False)
+def _due_on(where: str, stamp: tuple[int, int, int], today: datetime.date) -> _due.Listed:
+    del where, stamp  # what is cached changes with them
+    return _due.gather(store(), machines(), store().guns(archived=True), today)
+
+
+def due() -> _due.Listed:
+    """What is due on every machine, worked out once for each state of the records and each day."""
+    return _due_on(store().where, ledger.stamp(store()), now().date())

@@ -17,6 +17,7 @@ TASKS = (
     ("screens/watch.py", "Level watch", "Is it holding?"),
 )
 OTHERS = (
+    ("screens/due.py", "Due list", "What comes next, and when?"),
     ("screens/consumption.py", "Consumption", "Which machines drink, and is that normal?"),
     ("screens/stock.py", "Stock", "Enough oil, what did it cost, what left as used oil?"),
     ("screens/machines.py", "Machines", "Add, look up and edit: tanks, gauges, marks, dip charts"),

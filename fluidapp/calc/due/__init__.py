@@ -1,7 +1,7 @@
 """What comes next, and when: intervals by hours or calendar, the hour meter cleaned, dates with their range, the due list."""
 
 from fluidapp.calc.due.answer import Greased, due_list, point_due, questions, task_due, unmatched
-from fluidapp.calc.due.history import Event, Start, does, start
+from fluidapp.calc.due.history import Event, Start, What, does, start
 from fluidapp.calc.due.looks import Fault, Look, believed, hours, on, stuck
 from fluidapp.calc.due.meter import Meter, read_meter
 from fluidapp.calc.due.projection import Projection, Use, project, reach, use
@@ -20,6 +20,7 @@ __all__ = [
     "Start",
     "Target",
     "Use",
+    "What",
     "aim",
     "believed",
     "does",
