@@ -96,6 +96,18 @@ LONG = [
     ("calc/due/history.py", "if changed.has_first or mine", "if True", "test_due_list.py", "begins_nothing"),
     ("calc/due/history.py", "rule = changed", "rule = task", "test_due_list.py", "brings_its_intervals"),
     ("calc/due/answer.py", "float(known.by_hours.max())", "float(known.by_hours.min())", "test_due_list.py", "waited_longest"),
+    ("calc/used_oil.py", "before + amount", "amount", "test_used_oil.py", "add_up"),
+    ("calc/used_oil.py", 'or compartment_kind == "coolant"', 'or False', "test_used_oil.py", "no_used_oil"),
+    ("calc/between.py", "check_litres(part, litres, field, FILLS)", "pass", "test_between.py", "ten_fills"),
+    ("calc/bath/answer.py", "    fits(bath, after, before)\n", "", "test_bath_answer.py", "no_bath_has"),
+    ("model/holds.py", "litres > most * fills:", "litres > 100 * most * fills:", "test_model_holds.py", "9999"),
+    ("model/holds.py", "if part.kind == \"hydraulic tank\" and caps.system_l is None", "if False", "test_model_holds.py", "bounded"),
+    ("model/holds.py", "depth or diameter / 2", "0.0", "test_model_holds.py", "box_round"),
+    ("model/holds.py", "gun.g_per_min / 60.0", "gun.g_per_min", "test_model_holds.py", "ten_caps"),
+    ("store/read.py", "schema.shot.c.point == part, m.c.key == owner", "schema.shot.c.point == owner", "test_history.py", "choose"),
+    ("store/read.py", "s.c.by_name == self.by", "s.c.by_name != self.by", "test_history.py", "choose"),
+    ("store/read.py", ".limit(limit).offset(offset)", ".limit(limit)", "test_history.py", "pages"),
+    ("store/checks.py", "for depth in doc.depths_mm or", "for depth in ()  and", "test_history.py", "nonsense"),
 ]  # fmt: skip
 
 

@@ -19,6 +19,7 @@ from fluidapp.calc.level import Volume, convention, volume
 from fluidapp.calc.limits import zero_or_more
 from fluidapp.errors import CannotAnswer
 from fluidapp.model import Bath, Doubts, Machine, Reading
+from fluidapp.model.holds import FILLS, check_litres
 
 POURED_SHARE = 0.02  # standard uncertainty of an amount poured or drained, as a share of it: typical (common practice, no source)
 SAME_STATE = {"slope_unmeasured_deg": 0.3, "posture_share": 0.01, "temp_unmeasured_k": 3.5}  # what a repeat leaves open: typical, ours
@@ -63,6 +64,8 @@ def oil_change(
     (at most 4 % of the difference). Source of the combination: JCGM 100:2008, 5.1.2 (from memory).
     """
     part = machine.compartment(key)
+    for field, litres in (("poured", poured_l), ("drained", drained_l)):
+        check_litres(part, litres, field, FILLS)
     doubts = repeated(machine) if same_state else None
     band = convention(part, after.gauge)  # both by the same marks, however warm the oil was
     then, now = (volume(machine, key, reading, rho15=rho15, doubts=doubts, band=band) for reading in (before, after))

@@ -7,7 +7,7 @@ import pytest
 from fluidapp.calc import between, level, oil
 from fluidapp.calc.balance import account
 from fluidapp.calc.bath import Survey, Weighed
-from fluidapp.errors import CannotAnswer
+from fluidapp.errors import CannotAnswer, OutOfRange
 from fluidapp.model import Bath, Machine, Reading
 
 TANK = """
@@ -135,3 +135,19 @@ def test_ring_grease_may_have_run_into_the_bath(machine: Machine) -> None:
     assert found is not None
     assert found[0] == pytest.approx(0.7)
     assert between.ring_purge(Machine(key="a", label="A"), 1000.0) is None
+
+
+def test_more_than_ten_fills_between_two_readings_are_refused(machine_of) -> None:
+    # twice the 240 L of the system, which are typical, ten times
+    machine, at = machine_of(TANK), Reading(gauge="glass", level=200.0)
+    between.oil_change(machine, "tank", at, at, poured_l=4800.0, drained_l=4800.0)
+    for name in ("poured", "drained"):
+        with pytest.raises(OutOfRange, match=f"{name}: 4801 L is above 4800 L. That is 10 times what fits in"):
+            between.oil_change(machine, "tank", at, at, **{f"{name}_l": 4801.0})
+
+
+def test_a_depth_that_no_bath_has_is_refused_between_two_surveys() -> None:
+    bath = Bath(key="bath", label="Bath", area_l_per_mm=0.5, depth_max_mm=60.0)
+    for before, after in ((Survey((20.0,)), Survey((20.0, 999.0))), (Survey((999.0,)), Survey((20.0,)))):
+        with pytest.raises(OutOfRange, match="depth: 999 mm is above 180 mm"):
+            between.bath_change(bath, before, after)

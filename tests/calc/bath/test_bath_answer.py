@@ -192,3 +192,9 @@ def test_no_other_way_to_litres_takes_such_a_density(rho, one):
         mass_share(0.2, 0.03, 880.0, rho)
     with pytest.raises(OutOfRange, match="density of the grease"):
         drained_free_oil((1.0, 0.1), (9.0, 0.5), 880.0, rho)
+
+
+@pytest.mark.parametrize(("before", "after"), [(None, 9999.0), (9999.0, 30.0)])
+def test_a_depth_that_no_bath_has_is_refused_with_its_limit(before, after):
+    with pytest.raises(OutOfRange, match=r"depth: 9999 mm is above 180 mm\. So much does not fit into the bath"):
+        check(bath(depth_max_mm=60.0), level(after), level(before) if before else None)
