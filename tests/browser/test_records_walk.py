@@ -1,0 +1,55 @@
+"""Records at phone size: filters in the address, an entry added, corrected and undone, nothing clipped."""
+
+from typing import Any
+
+from tests.browser.driving import Seen, settled, type_into
+from tests.browser.test_main_job import faults, no_overflow
+
+
+def press(page: Any, label: str) -> None:
+    page.get_by_role("button", name=label).click()
+    settled(page)
+
+
+def test_an_entry_is_found_by_its_filters_added_corrected_and_undone(phone: tuple[Any, Seen]) -> None:
+    page, seen = phone
+    page.goto(f"{seen.base}/records?machine=sorrel&records_kind=note&records_kind=oil+sample")
+    settled(page)
+    page.get_by_text("Only note, oil sample.", exact=False).wait_for()
+    page.get_by_text("Oil sample from Hydraulic tank", exact=False).first.wait_for()
+    assert no_overflow(page)
+
+    page.get_by_text("Add an entry", exact=True).click()
+    page.get_by_label("What", exact=True).fill("Note")
+    page.keyboard.press("Enter")
+    settled(page)
+    page.get_by_label("Note", exact=True).fill("The stick is bent")
+    page.keyboard.press("Tab")
+    settled(page)
+    press(page, "Store the note")
+    page.get_by_text("Note: stored in the records.").wait_for()
+    page.get_by_text("Note: The stick is bent").first.wait_for()
+    assert page.get_by_label("Note", exact=True).input_value() == ""
+
+    page.get_by_text("Open", exact=True).first.click()
+    settled(page)
+    page.wait_for_url("**entry=**")
+    page.get_by_text("Correct it", exact=True).click()
+    settled(page)
+    box = page.get_by_label("Note", exact=True)
+    assert box.input_value() == "The stick is bent"
+    type_into(page, "Note", "The stick is straight")
+    assert no_overflow(page)
+    assert faults(page) == []
+    press(page, "Store the correction")
+    page.get_by_text("Corrected: the new entry counts", exact=False).wait_for()
+    page.get_by_text("Note: The stick is straight").first.wait_for()
+    page.wait_for_url("**records_kind=note**")  # the filters came back into the address
+    assert page.get_by_text("Note: The stick is bent").count() == 0
+
+    page.get_by_text("Undo a save", exact=True).click()
+    press(page, "Undo this save")
+    page.get_by_text("1 entry crossed out", exact=False).wait_for()
+    assert no_overflow(page)
+    assert seen.outside == []
+    assert seen.complaints == []
