@@ -24,6 +24,7 @@ BoolArray = NDArray[np.bool_]
 OUTSIDE, STOCK, MACHINE, USED_OIL = range(4)  # kinds of places; the compartments of a truck are stock, or used oil where they collect it
 PURPOSES: Final[tuple[str, ...]] = get_args(Purpose)
 EPOCH = 719163.0  # day count of 1 January 1970
+PURPOSE = {name: k for k, name in enumerate(PURPOSES)}
 TOP_UP, PLANNED, FIRST = (PURPOSES.index(name) for name in ("top-up", "planned change", "first fill"))
 
 
@@ -135,6 +136,11 @@ def read_ledger(store: Store) -> Ledger:
     collects = {f"{truck.key}/{part.key}" for truck in trucks for part in truck.compartments if part.collects}
     kinds = np.array([_kind(place, kind_of, collects) for place in places], np.intp)
     when = _days(at) + np.array(offset, np.float64) / 1440.0
+    added, broken = np.zeros(len(at)), np.zeros(len(at), np.bool_)
+    if offsets:
+        added = np.array([offsets.get(pair, 0.0) for pair in zip(owner, segment, strict=True)], np.float64)
+    if breaks:
+        broken = np.array([any(a <= t < b for a, b in breaks.get(o, ())) for o, t in zip(owner, at, strict=True)], np.bool_)
     moves = Moves(
         when,
         kinds[from_place],
@@ -142,15 +148,15 @@ def read_ledger(store: Store) -> Ledger:
         from_place,
         to_place,
         of_product - (1 if "" in products else 0),
-        np.array([PURPOSES.index(name) for name in purpose], np.intp),
+        np.array([PURPOSE[name] for name in purpose], np.intp),
         _floats(litres),
         _floats(u),
         _floats(price),
         money,
         np.isin(np.array(seq, np.int64), np.array(papers, np.int64)),
-        _floats(meter) + np.array([offsets.get((o, s), 0.0) for o, s in zip(owner, segment, strict=True)], np.float64),
+        _floats(meter) + added,
         np.array(segment, np.intp),
-        np.array([any(start <= t < end for start, end in breaks.get(o, ())) for o, t in zip(owner, at, strict=True)], np.bool_),
+        broken,
     )
     machines = [key_of.get(o, "") for o in owner]
     return Ledger(places, tuple(p for p in products if p), currencies, moves, _records(moves, places, machines, repairs))

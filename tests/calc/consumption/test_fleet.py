@@ -31,6 +31,8 @@ def test_the_fleet_is_reviewed_with_the_doubt_that_its_own_levels_show():
     assert 0.1 < share < 0.4
     plain = con.review(f.machine_id, f.hours, f.litres, 2.0 * share)
     assert got.seen.usual.rate == pytest.approx(plain.usual.rate, rel=1e-12)
+    assert got.u_level_l == pytest.approx(np.full(8, 2.0 * share), rel=1e-12)
+    assert got.seen.limit_l == pytest.approx(plain.limit_l, rel=1e-12)
     order = np.argsort(got.day)
     assert np.sort(got.seen.cusum_l[~np.isnan(got.seen.cusum_l)]) == pytest.approx(np.sort(plain.cusum_l[~np.isnan(plain.cusum_l)]))
     middle = float(got.day[order[len(order) // 2]])
@@ -50,6 +52,21 @@ def test_records_without_a_meter_count_by_the_week_and_a_restart_at_an_unread_me
     assert (got.weekly.hours.tolist(), got.weekly.litres.tolist()) == ([1.0], [6.0])
     with pytest.raises(BadInput, match="series"):
         con.review_fleet([3], [1.0], [1.0], [1.0], segment=[0], known=[True], broken=[False], restart=[False], kind={}, u_typical_l={})
+
+
+def test_a_repair_noted_at_an_unread_meter_still_begins_the_sum_anew():
+    litres = np.array([NAN, *[2.0] * 12, *[9.0] * 5, 2.0, *[2.0] * 6])
+    hours = np.where(np.arange(len(litres)) == 18, NAN, 100.0 * np.arange(len(litres)))
+    off = np.zeros(len(litres), bool)
+
+    def alarm(restart):
+        return con.review_fleet(
+            np.zeros(len(litres), int), 7.0 * np.arange(len(litres)), hours, litres, segment=off.astype(int), known=~off, broken=off,
+            restart=restart, kind={0: "gear case"}, u_typical_l={0: 0.3},
+        ).seen.alarm_at.tolist()  # fmt: skip
+
+    assert alarm(off) != [-1]
+    assert alarm(np.arange(len(litres)) == 18) == [-1]
 
 
 def test_a_fleet_without_records_is_empty():
