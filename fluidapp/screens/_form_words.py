@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from fluidapp.model import Band, Bath, Capacities, Compartment, Container, Cylinder, Doubts, Fill, Gear, GreasePoint, Pour, Ring
+from fluidapp.model.intervals import Shorter, Task
 from fluidapp.model.shapes import MEASURED
 from fluidapp.screens._form import Spec, Words
 
@@ -242,7 +243,26 @@ MACHINE: dict[str, Words] = {
         "grease_points": Spec("Grease point", "list", "", GreasePoint),
         "compartments": Spec("Compartment", "list", "", Compartment),
         "baths": Spec("Grease bath", "list", "", Bath),
+        "tasks": Spec("Task", "list", "", Task),
+        "conditions": Spec("Conditions that hold here", "text"),
         "doubts": Spec("Doubts", "part", "1 σ each.", Doubts),
+    },
+    "Task": {
+        "label": Spec("Name", "text", "What is done, like hydraulic oil change."),
+        "kind": Spec("What it is", "choice"),
+        "at": Spec("Where", "text", "Empty: the whole machine (checks only)."),
+        "product": Spec("Product", "product", "Only where it is not that of the place."),
+        "first_h": Spec("First time after (h)", "number", "After a repair or first fill; empty: as later."),
+        "repeat_h": Spec("Then every (h)", "number"),
+        "first_days": Spec("First time after (days)", "number"),
+        "repeat_days": Spec("Then every (days)", "number", "Hours or days, whichever comes first."),
+        "source": Spec("Where its figures come from", "text", "Typical until you write where yours come from, like the manual's page."),
+        "shorter": Spec("Shortened", "list", "", Shorter),
+    },
+    "Shorter": {
+        "condition": Spec("Where there is", "text", "Like dust, heat, water."),
+        "factor": Spec("Only this part of it", "number", "0.5 is half the interval."),
+        "source": Spec("Where that comes from", "text"),
     },
     "Compartment": COMPARTMENT,
     "Cylinder": {

@@ -11,8 +11,9 @@ from fluidapp.screens import _form_words, _machine_part, _machine_rest, _machine
 from fluidapp.screens._form import Form
 
 KEY = "machines_edit"
-GENERAL, CYLINDERS, POINTS, DOUBTS, NEW_PART, NEW_BATH = "general", "cylinders", "points", "doubts", "new compartment", "new grease bath"
-LISTS = ("cylinders", "grease_points", "compartments", "baths", "doubts")
+GENERAL, CYLINDERS, POINTS, TASKS, DOUBTS = "general", "cylinders", "points", "tasks", "doubts"
+NEW_PART, NEW_BATH = "new compartment", "new grease bath"
+LISTS = ("cylinders", "grease_points", "compartments", "baths", "tasks", "conditions", "doubts")
 Doc = dict[str, Any]
 
 
@@ -42,7 +43,7 @@ def _what(machine: Machine) -> str:
     names = {GENERAL: "General"}
     names |= {f"part {c.key}": c.label for c in machine.compartments} | {NEW_PART: "New compartment"}
     names |= {CYLINDERS: "Cylinders"} | {f"bath {b.key}": b.label for b in machine.baths} | {NEW_BATH: "New grease bath"}
-    names |= {POINTS: "Grease points", DOUBTS: "Doubts: how well things are known here"}
+    names |= {POINTS: "Grease points", TASKS: "Tasks and intervals", DOUBTS: "Doubts: how well things are known here"}
     if st.session_state.get(f"{KEY}_what") not in names:
         st.session_state[f"{KEY}_what"] = GENERAL
     chosen = st.selectbox("What to edit", list(names), format_func=lambda k: names[k], key=f"{KEY}_what", persist_state="session")
@@ -70,6 +71,8 @@ def _forms(machine: Machine, what: str) -> Callable[[Form, Doc], Doc]:
             return _machine_rest.cylinders
         case "points":
             return lambda form, doc: doc | {"grease_points": [_new(machine, p) for p in _machine_rest.points(form, doc)]}
+        case "tasks":
+            return _tasks
         case "doubts":
             return _machine_rest.doubts
     return lambda form, doc: form.draw(Machine, doc, only=[name for name in form.words["Machine"] if name not in LISTS])
@@ -83,6 +86,22 @@ def _new(machine: Machine, doc: Doc) -> Doc:
         raise BadInput("Name", "nothing", "Enter a name, like Slewing gearbox front.")
     taken = [c.key for c in machine.compartments] + [b.key for b in machine.baths] + [p.key for p in machine.grease_points]
     return {"key": _machine_save.new_key(doc["label"], [*taken, "stock", "used-oil", "outside"]), **doc}
+
+
+def _tasks(form: Form, doc: Doc) -> Doc:
+    """Tasks with keys of their own, made from their names where they have none yet."""
+    found = _machine_rest.tasks(form, doc)
+    taken = [task["key"] for task in found["tasks"] if task.get("key")]
+    for n, task in enumerate(found["tasks"], start=1):
+        name = task.get("label") or f"Task {n}"
+        if not any(task.get(field) for field in ("first_h", "repeat_h", "first_days", "repeat_days")):
+            form.problems.append(BadInput(name, "no interval", "Enter hours or days."))
+        if not task.get("at") and task.get("kind") != "check":
+            form.problems.append(BadInput(f"{name}, where", "nothing", "Choose its place; only a check can be about the whole machine."))
+        if not task.get("key") and task.get("label"):
+            task["key"] = _machine_save.new_key(task["label"], taken)
+            taken.append(task["key"])
+    return found
 
 
 def _take_out(machine: Machine, what: str, by: str) -> None:

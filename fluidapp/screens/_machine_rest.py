@@ -1,4 +1,4 @@
-"""Machines, Edit: grease baths, cylinders, grease points."""
+"""Machines, Edit: grease baths, cylinders, grease points, tasks with their intervals."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -9,6 +9,7 @@ from fluidapp.calc import bath as baths
 from fluidapp.calc import level
 from fluidapp.errors import FluidappError
 from fluidapp.model import Bath, Cylinder, GreasePoint, Machine
+from fluidapp.model.intervals import Task
 from fluidapp.screens import _form_inputs, _state
 from fluidapp.screens._form import Form
 
@@ -78,3 +79,34 @@ def _point(form: Form, start: Mapping[str, Any], at: str, where: str) -> Doc:
     if not (doc.get("kind") or "").startswith("slew"):
         return {k: v for k, v in doc.items() if k != "ring"}
     return form.draw(GreasePoint, doc, at, where=where, only=("ring",))
+
+
+def tasks(form: Form, doc: Doc) -> Doc:
+    """Tasks of the due list, and the conditions that hold on this machine and shorten some of them."""
+    st.caption(
+        "What the due list counts: hours or days, whichever comes first. The maker's manual comes first; typical figures are common "
+        "practice, no source, until you replace them."
+    )
+    places = {p["key"]: p["label"] for kind in ("compartments", "baths", "grease_points") for p in doc.get(kind, ())}
+    rows = form.items(lambda s, at, where: _task(form, s, at, where, places), doc.get("tasks", ()), "tasks_", "Task")
+    named = sorted({s["condition"] for row in rows for s in row.get("shorter", ()) if s.get("condition")})
+    key = f"{form.key}_conditions"
+    _form_inputs.seed(key, form.token, list(doc.get("conditions", ())))
+    st.session_state[key] = [c for c in st.session_state[key] or () if c in named]
+    if named:
+        st.pills("Conditions that hold here", named, selection_mode="multi", key=key, persist_state="session")
+    return doc | {"tasks": rows, "conditions": list(st.session_state[key] or ())}
+
+
+def _task(form: Form, start: Mapping[str, Any], at: str, where: str, places: Mapping[str, str]) -> Doc:
+    """One task: its place is chosen by name, the rest as the words say."""
+    names = [n for n in form.words["Task"] if n != "at"]
+    doc = form.draw(Task, start, at, where=where, only=names[:2])
+    key, spec = f"{form.key}_{at}at", form.words["Task"]["at"]
+    _form_inputs.seed(key, form.token, doc.get("at"))
+    place = st.selectbox(
+        spec.label, list(places), format_func=lambda k: places.get(k, k), key=key, index=None, placeholder="the whole machine",
+        help=spec.help, persist_state="session",
+    )  # fmt: skip
+    doc = {k: v for k, v in doc.items() if k != "at"} | ({"at": place} if place else {})
+    return form.draw(Task, doc, at, where=where, only=names[2:])
