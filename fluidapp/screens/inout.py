@@ -10,7 +10,7 @@ from fluidapp.store.intake import store_table
 
 KEY = "inout"
 _parts.head("Records in and out", "Which column is what, and can I have all of it as files?")
-if said := st.session_state.pop("_inout_said", None):
+if said := st.session_state.get("_inout_said"):  # it stays: a run that is cut short by the next one must not swallow it
     st.success(said, icon=":material/check:")
 machines = _resources.machines()
 
