@@ -91,7 +91,7 @@ def said(machine: Machine, entry: Entry) -> str:
     doc = entry.doc
     assert isinstance(doc, Shot)
     place = greasing.position_name(doc.swing_deg, machine.sprockets) if doc.swing_deg is not None else ""
-    counted = doc.as_read or (f"{doc.strokes:g} strokes" if doc.strokes else "")
+    counted = doc.as_read or (f"{doc.strokes:g} strokes" if doc.strokes else f"{doc.seconds:g} s" if doc.seconds else "")
     return ", ".join(part for part in (place, counted, f"{entry.at_local:%Y-%m-%d %H:%M}") if part)
 
 

@@ -61,18 +61,17 @@ def line(d: due.Due, listed: Listed, products: Mapping[str, Product], one: bool)
     """One line: task and machine, when, what it takes, why."""
     machine = listed.machines[d.machine]
     shots = _due_words.counts_shots(d, machine)
-    with st.container(horizontal=True, gap="small", vertical_alignment="center"):
-        st.page_link(
-            "screens/greasing.py" if shots else "screens/service.py", label=f"**{escaped(d.label[:1].upper() + d.label[1:])}**",
-            icon=":material/arrow_forward:", query_params={"machine": d.machine}, width="stretch",
-        )  # fmt: skip
-        if not shots:
-            name = _due_done.name_of(d)
-            st.button("Done", key=f"due_done_{name}", on_click=_due_done.choose, args=(name,), icon=":material/check:")
+    st.page_link(
+        "screens/greasing.py" if shots else "screens/service.py", label=f"**{escaped(d.label[:1].upper() + d.label[1:])}**",
+        icon=":material/arrow_forward:", query_params={"machine": d.machine}, width="stretch",
+    )  # fmt: skip
     brings = _due_words.brings(d, products, _state.show())
-    below = [f"**{escaped(_due_words.when(d))}**", escaped(brings), "" if one else escaped(machine.label)]
-    st.markdown("  \n".join(text for text in below if text))
+    below = " · ".join(escaped(text) for text in ("" if one else machine.label, brings) if text)
+    st.markdown(f"**{escaped(_due_words.when(d))}**" + (f"  \n{below}" if below else ""))
     st.caption(escaped(" ".join([_due_words.why(d), *_due_words.remarks(d, listed)])))
+    if not shots:
+        name = _due_done.name_of(d)
+        st.button("Done", key=f"due_done_{name}", on_click=_due_done.choose, args=(name,))
 
 
 def questions(lines: Sequence[due.Due], listed: Listed, machine: Machine | None) -> None:
@@ -81,7 +80,7 @@ def questions(lines: Sequence[due.Due], listed: Listed, machine: Machine | None)
     odd = [(key, text) for key in keys for text in listed.questions.get(key, ())]
     if not odd:
         return
-    st.subheader("Questions about the hour meters", anchor=False)
+    st.header("Questions about the hour meters", anchor=False)
     for key, text in odd:
         st.markdown(f"* {escaped(listed.machines[key].label)}: {escaped(text)}")
     st.caption("Dates by hours are in doubt until these are answered: on Records an entry is corrected, a new meter or “broken” entered.")

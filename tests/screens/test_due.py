@@ -163,7 +163,7 @@ def test_what_was_done_and_counts_for_no_task_is_asked_about(worked: Store, open
 def test_a_reading_that_cannot_be_is_asked_about_by_name_under_the_list(worked: Store, open_screen: Open) -> None:
     put(worked, 0, kinds.Meter(), 1500.0)  # 100 h in no time
     at = open_screen("due", machine="ex-1")
-    assert [head.value for head in at.subheader] == ["Questions about the hour meters"]
+    assert [head.value for head in at.header] == ["Questions about the hour meters"]
     assert "More than 24 h a day" in said(at)
     assert "1500 h" in said(at)
     assert said(at).count("More than 24 h a day") == 1  # once under the list, not with every line
