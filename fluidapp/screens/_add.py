@@ -15,6 +15,7 @@ FORMS: dict[str, tuple[bool, Callable[[Machine | None], bool]]] = {  # what: (wh
     "Mix-up: wrong product poured": (True, _add_other.mix_up),
     "Note": (False, _add_other.note),
 }
+WHAT = "add_what"  # in the address too, so that a link opens a form
 CHOICES = (
     "add_received_product", "add_received_to", "add_handed_from", "add_sample_part", "add_lab_part", "add_mix_part", "add_mix_product",
     "add_note_part",
@@ -27,8 +28,10 @@ def show(machine: Machine | None) -> None:
     """The folded forms. Raises what their boxes refuse."""
     if st.session_state.pop("_add_stored", False):
         _empty()
-    with st.expander("Add an entry"):
-        what = st.selectbox("What", list(FORMS), key="add_what", index=None, placeholder="Choose what to add", persist_state="page")
+    with st.expander("Add an entry", expanded=WHAT in st.query_params):
+        what = st.selectbox(
+            "What", list(FORMS), key=WHAT, index=None, placeholder="Choose what to add", persist_state="page", bind="query-params"
+        )  # fmt: skip
         if what is None:
             st.caption(ELSEWHERE)
             return
@@ -45,7 +48,7 @@ def show(machine: Machine | None) -> None:
 def _empty() -> None:
     """Empties the boxes after a save, before they are drawn; what was chosen (a product, a compartment) stays."""
     for key in [str(k) for k in st.session_state if str(k).startswith("add_")]:
-        if key in ("add_what", *CHOICES):
+        if key in (WHAT, *CHOICES):
             continue
         value = st.session_state[key]
         if isinstance(value, str):

@@ -256,3 +256,9 @@ def test_a_note_on_a_compartment_and_one_on_nothing(rig: Store, open_screen: Ope
 def test_what_needs_a_machine_asks_for_it(rig: Store, open_screen: Open, what: str) -> None:
     at = adding(open_screen, what)
     assert any("Choose the machine above" in i.value for i in at.info)
+
+
+def test_a_link_opens_a_form(rig: Store, open_screen: Open) -> None:
+    at = open_screen("records", machine="ex-1", add_what="Oil sample")
+    assert at.text_input(key="add_sample_bottle").value == ""
+    assert next(e for e in at.expander if e.label == "Add an entry").proto.expanded
