@@ -28,13 +28,17 @@ class Line:
     dof: float = math.inf
 
 
+def u_ran_out(litres: float) -> float:
+    """Standard uncertainty [L] of what ran out at a plug and was caught in a marked pail."""
+    return max(RAN_OUT_SHARE * litres, RAN_OUT_LEAST_L)
+
+
 def ran_out_line(reading: Reading, remarks: list[str]) -> tuple[float, Line | None]:
     """Litres that ran out at a level plug until the oil stood at its lip, which were in it when it was opened."""
     if reading.ran_out_l is None:
         return 0.0, None
-    u_l = max(RAN_OUT_SHARE * reading.ran_out_l, RAN_OUT_LEAST_L)
     remarks.append("What ran out counts as in it: record it as drained, or pour it back.")
-    return reading.ran_out_l, Line("what ran out", u_l, True, "Catch all of it in a marked pail.")
+    return reading.ran_out_l, Line("what ran out", u_ran_out(reading.ran_out_l), True, "Catch all of it in a marked pail.")
 
 
 def combine(lines: list[Line]) -> tuple[float, float]:

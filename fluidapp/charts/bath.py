@@ -6,11 +6,12 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.bath_picture import BathPicture
+from fluidapp.charts import INK
 
 WALL, GREASE, BEFORE, BAND, TEXT = "#7A8794", "#4C9FD0", "#D55E00", "#009E73", 13
 
 
-def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: str = "#060E14") -> alt.LayerChart:
+def bath(picture: BathPicture, view: Callable[[float], float], unit: str, ink: str = INK) -> alt.LayerChart:
     """The pan with its walls. view : mm in the unit that the person reads, whose name is ``unit``. ink : colour of the words."""
     count = len(picture.places)
     top = view(picture.top_mm)

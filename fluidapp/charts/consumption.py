@@ -11,6 +11,7 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.consumption.picture import UsePicture
+from fluidapp.charts import INK
 
 HUE, LINE = "#4C9FD0", "#7A8794"
 ROW = 48
@@ -26,7 +27,7 @@ class Bar(NamedTuple):
     text: str
 
 
-def bars(rows: Sequence[Bar], title: str, ink: str = "#060E14") -> alt.LayerChart:
+def bars(rows: Sequence[Bar], title: str, ink: str = INK) -> alt.LayerChart:
     """Bars in the order given, with their ± as lines; the names stand above the bars, so that they fit on a phone."""
     frame = pd.DataFrame([{**row._asdict(), "at": k} for k, row in enumerate(rows)])
     frame["end"] = frame["high"].clip(lower=frame["value"])
@@ -46,7 +47,7 @@ def bars(rows: Sequence[Bar], title: str, ink: str = "#060E14") -> alt.LayerChar
     return cast("alt.LayerChart", alt.layer(*layers).properties(height=max(80, ROW * len(rows) + 60)))
 
 
-def use(picture: UsePicture, per_l: Callable[[float], float], unit: str, ink: str = "#060E14") -> alt.LayerChart:
+def use(picture: UsePicture, per_l: Callable[[float], float], unit: str, ink: str = INK) -> alt.LayerChart:
     """What each interval took, over the days. per_l : litres into the person's unit, named ``unit``."""
     title = f"{unit}/100 h"
     frame = pd.DataFrame(

@@ -6,14 +6,13 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.flow import WIDE, Box, FlowPicture, Stream
+from fluidapp.charts import INK
 
 EDGE, OPEN, OIL, POUR, DRAIN, TEXT = "#7A8794", "#D55E00", "#4C9FD0", "#009E73", "#CC79A7", 13
 COLOURS = {"by itself": OIL, "poured": POUR, "drained": DRAIN}
 
 
-def flow(
-    picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str], ink: str = "#060E14"
-) -> alt.LayerChart:
+def flow(picture: FlowPicture, say: Callable[[float, float, float], str], amount: Callable[[float], str], ink: str = INK) -> alt.LayerChart:
     """Boxes with what left or came by itself, streams between them, pours and drains as upright arrows.
 
     say : litres, u and degrees of freedom as text. amount : litres without ± as text. ink : colour of the words.

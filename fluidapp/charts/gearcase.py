@@ -4,11 +4,12 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.gearcase_picture import SharePicture
+from fluidapp.charts import INK
 
 RANGE, UNSEEN, LIMIT, TEXT = "#1F7DB5", "#7A8794", "#D55E00", 14
 
 
-def shares(picture: SharePicture, ink: str = "#060E14") -> alt.LayerChart:
+def shares(picture: SharePicture, ink: str = INK) -> alt.LayerChart:
     """One line for each method. ink : colour of the words."""
     count = len(picture.rows)
     scale = alt.Scale(domain=[0, picture.right], nice=False, clamp=True)

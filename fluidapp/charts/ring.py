@@ -6,12 +6,13 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.ring_picture import RingPicture, Sector
+from fluidapp.charts import INK
 
 INNER, OUTER, EDGE, NEXT, TEXT = 58, 160, "#7A8794", "#D55E00", 13
 SHADES = ((0.2, "#DCEBF4", "#0A1620"), (0.5, "#A9CDE4", "#0A1620"), (0.8, "#5A9BC6", "#04090D"), (1.0, "#0B4F79", "#FFFFFF"))
 
 
-def ring(picture: RingPicture, ink: str = "#060E14") -> alt.LayerChart:
+def ring(picture: RingPicture, ink: str = INK) -> alt.LayerChart:
     """Sectors of one hue, darker the longer ago; the next one has a thick edge and says so. ink : colour of the words outside them."""
     frame = pd.DataFrame([_row(sector) for sector in picture.sectors])
     base = alt.Chart(frame)

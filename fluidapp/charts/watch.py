@@ -7,11 +7,12 @@ import altair as alt
 import pandas as pd
 
 from fluidapp.calc.watch.picture import WatchPicture
+from fluidapp.charts import INK
 
 DOT, ODD, LINE, MARK = "#4C9FD0", "#D55E00", "#7A8794", "#CC79A7"
 
 
-def watch(picture: WatchPicture, to_unit: Callable[[float], float], unit: str, ink: str = "#060E14") -> alt.LayerChart:
+def watch(picture: WatchPicture, to_unit: Callable[[float], float], unit: str, ink: str = INK) -> alt.LayerChart:
     """The trend. to_unit : litres into the person's unit, named ``unit``. ink : colour of the words."""
     x = alt.X("hour:Q", title=f"{picture.clock} (h)", scale=alt.Scale(zero=False, nice=False, padding=14))
     y_title = f"In it ({unit})"

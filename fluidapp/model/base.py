@@ -1,10 +1,11 @@
 """Number and text types of the records, and the frozen base of all of them."""
 
-from typing import Annotated, Any, Literal, Self
+from collections.abc import Sequence
+from typing import Annotated, Any, Literal, Protocol, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, Strict, ValidationError
 
-from fluidapp.errors import BadInput
+from fluidapp.errors import BadInput, Unknown
 
 Num = Annotated[float, Strict()]
 Positive = Annotated[float, Strict(), Field(gt=0)]
@@ -38,3 +39,21 @@ class Frozen(BaseModel):
             what = first["msg"].removeprefix("Value error, ")
             value = fields.get(name, "what was entered")
             raise BadInput(field[:1].upper() + field[1:], value, what[:1].upper() + what[1:] + ".") from err
+
+
+class Keyed(Protocol):
+    """Anything that is called by its key."""
+
+    @property
+    def key(self) -> str: ...
+
+
+K = TypeVar("K", bound=Keyed)
+
+
+def find(kind: str, key: str, items: Sequence[K]) -> K:
+    """The one of that key; Unknown, with the list, for any other. kind : what it is called in the refusal."""
+    for item in items:
+        if item.key == key:
+            return item
+    raise Unknown(kind, key, [item.key for item in items])

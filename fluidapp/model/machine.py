@@ -1,24 +1,14 @@
 """Machines, products, and the site where they work."""
 
-from typing import Annotated, Literal, TypeVar
+from typing import Annotated, Literal
 
 from pydantic import Field, Strict, model_validator
 
-from fluidapp.errors import Unknown
-from fluidapp.model.base import Frozen, Key, Label, NotNegative, Positive, Text
+from fluidapp.model.base import Frozen, Key, Label, NotNegative, Positive, Text, find
 from fluidapp.model.compartments import Bath, Compartment, Cylinder
 from fluidapp.model.doubts import Doubts
 from fluidapp.model.greasing import GreasePoint
 from fluidapp.model.intervals import Task
-
-T = TypeVar("T", Compartment, Bath, GreasePoint)
-
-
-def _find(kind: str, key: str, items: tuple[T, ...]) -> T:
-    for item in items:
-        if item.key == key:
-            return item
-    raise Unknown(kind, key, [item.key for item in items])
 
 
 class Machine(Frozen):
@@ -70,15 +60,15 @@ class Machine(Frozen):
 
     def compartment(self, key: str) -> Compartment:
         """The compartment of that key; Unknown, with the list, for any other."""
-        return _find("Compartment", key, self.compartments)
+        return find("Compartment", key, self.compartments)
 
     def bath(self, key: str | None = None) -> Bath:
         """The bath of that key, or the only one."""
-        return self.baths[0] if key is None and self.baths else _find("Grease bath", key or "", self.baths)
+        return self.baths[0] if key is None and self.baths else find("Grease bath", key or "", self.baths)
 
     def grease_point(self, key: str) -> GreasePoint:
         """The grease point of that key."""
-        return _find("Grease point", key, self.grease_points)
+        return find("Grease point", key, self.grease_points)
 
     def without(self, key: str) -> "Machine":
         """The same without the compartment or bath of that key, its tasks, and the conditions that only they named."""

@@ -4,8 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, Strict, model_validator
 
-from fluidapp.errors import Unknown
-from fluidapp.model.base import Frozen, Key, Label, NotNegative, Num, Positive, Text
+from fluidapp.model.base import Frozen, Key, Label, NotNegative, Num, Positive, Text, find
 
 Clock = Annotated[str, Field(pattern=r"^([01][0-9]|2[0-3]):[0-5][0-9]$")]  # "HH:MM", local time of the site
 
@@ -81,10 +80,7 @@ class Truck(Frozen):
 
     def compartment(self, key: str) -> TruckCompartment:
         """The compartment of that key; Unknown, with the list, for any other."""
-        for one in self.compartments:
-            if one.key == key:
-                return one
-        raise Unknown(f"Compartment of {self.label}", key, [one.key for one in self.compartments])
+        return find(f"Compartment of {self.label}", key, self.compartments)
 
     def holds(self, product: str) -> TruckCompartment | None:
         """The compartment for that product; None where the truck has none."""

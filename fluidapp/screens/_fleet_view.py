@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from fluidapp.calc.consumption import NOTHING
 from fluidapp.charts.consumption import Bar, bars
 from fluidapp.model import Product
 from fluidapp.screens import _parts, _resources, _span, _state, _tables, _use
@@ -34,7 +35,7 @@ def first(seen: Seen, only: str | None = None) -> None:
     if only is None:
         st.header("Look at first", anchor=False)
         if not told:
-            st.markdown("Nothing stands out: no machine takes clearly more than it used to.")
+            st.markdown(NOTHING)
     for t in told:
         said = str(t.finding)
         st.markdown(escaped(said if said.endswith("?") else f"{said}."))

@@ -4,6 +4,7 @@ import datetime
 
 import streamlit as st
 
+from fluidapp.calc import due
 from fluidapp.model import Product, Site
 from fluidapp.screens import _resources, _span, _stock, _use
 from fluidapp.screens._entry_words import Names
@@ -61,7 +62,7 @@ def made(seen: Seen, span: _span.Span, products: dict[str, Product], site: Site 
     )  # fmt: skip
     stock = [{k: v for k, v in row.items() if k in ("product", "on hand", "lasts", "order at")} for row in _stock.held_rows(held, METRIC)]
     return MonthlyReport(
-        site.label if site else "", name(span), f"{datetime.date.fromordinal(int(seen.today))}", seen.today,
+        site.label if site else "", name(span), due.on(seen.today), seen.today,
         tuple(_said(str(t.finding)) for t in seen.first), tuple(bars), tuple(charts[:CHARTS]),
         (_use.account_words(flows.account, METRIC).replace("**", ""), f"Top-ups of the month cost {_use.money(flows.costs)}."),
         _use.flow_rows(flows, METRIC), stock, (*lines, *remarks), costs,

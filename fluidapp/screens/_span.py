@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import streamlit as st
 
+from fluidapp.calc import due
 from fluidapp.errors import BadInput
 from fluidapp.screens import _resources
 
@@ -49,7 +50,7 @@ def ask(first_record: float) -> Span:
     first, last = _day("From day", "from_day"), _day("To day", "to_day")
     first, last = first or end - 90, (last or end - 1) + 1
     if first >= last:
-        raise BadInput("To day", str(datetime.date.fromordinal(int(last) - 1)), "It must not be before the first day.")
+        raise BadInput("To day", due.on(last - 1), "It must not be before the first day.")
     return between(first, last)
 
 

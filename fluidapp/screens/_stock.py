@@ -1,13 +1,12 @@
 """Rows and sentences about stock and used oil, for the screen and the monthly report."""
 
-import datetime
 import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from fluidapp.calc import consumption as con
-from fluidapp.calc import figure, stock
+from fluidapp.calc import due, figure, stock
 from fluidapp.calc.between import POURED_SHARE
 from fluidapp.calc.consumption.series import Array
 from fluidapp.calc.due.projection import Use
@@ -169,8 +168,8 @@ def full_words(of: UsedOil, limit_l: float, today: float) -> str:
         return "It is at its limit by the records: have it collected before the next change."
     if found.crosses is None:
         return "It will not be full within 180 days, as things went lately."
-    early = f", in 1 case of 20 by {_day(found.early)}" if found.early is not None and found.early < found.crosses else ""
-    return f"As things went lately it is full about {_day(found.crosses)}{early}."
+    early = f", in 1 case of 20 by {due.on(found.early)}" if found.early is not None and found.early < found.crosses else ""
+    return f"As things went lately it is full about {due.on(found.crosses)}{early}."
 
 
 def handed(seen: Seen, span: Span) -> tuple[stock.HandedOver, list[dict[str, str]]]:
@@ -181,7 +180,11 @@ def handed(seen: Seen, span: Span) -> tuple[stock.HandedOver, list[dict[str, str
     )
     total = stock.handed_over(moves.day[some], moves.litres[some], doubts(moves)[some], moves.paper[some], span.first, span.last)
     rows = [
-        {"day": _day(float(moves.day[k])), "L": f"{moves.litres[k]:.0f}", "paper and receiver": "entered" if moves.paper[k] else "missing"}
+        {
+            "day": due.on(float(moves.day[k])),
+            "L": f"{moves.litres[k]:.0f}",
+            "paper and receiver": "entered" if moves.paper[k] else "missing",
+        }
         for k in some
     ]
     return total, rows
@@ -214,7 +217,3 @@ def cost_rows(
 
 def _cost(of: con.Cost) -> str:
     return str(figure.figure(of.value, max(of.u, 0.005), unit=of.currency))
-
-
-def _day(day: float) -> str:
-    return str(datetime.date.fromordinal(int(day)))

@@ -1,6 +1,5 @@
 """Rows and sentences about consumption, for the screen and the monthly report: rates of groups, flows of a period, one compartment."""
 
-import datetime
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,7 +9,7 @@ from numpy.typing import NDArray
 
 from fluidapp import units
 from fluidapp.calc import consumption as con
-from fluidapp.calc import figure, stock
+from fluidapp.calc import due, figure, stock
 from fluidapp.calc.between import POURED_SHARE
 from fluidapp.model import Product
 from fluidapp.screens._fleet import Part, Seen
@@ -218,7 +217,7 @@ def part_rows(picture: con.UsePicture, show: Show) -> list[dict[str, str]]:
     one = per_l(show)
     return [
         {
-            "to": str(datetime.date.fromordinal(int(d.day))), "hours": f"{d.hours:.0f}", "used": show.litres(d.litres, d.u_l),
+            "to": due.on(d.day), "hours": f"{d.hours:.0f}", "used": show.litres(d.litres, d.u_l),
             f"{show.volume}/100 h": bare(rate_text(d.rate, 100.0 * d.u_l / d.hours, show)),
             "usual band": "–" if math.isnan(d.low) else f"{d.low * one:.2f} to {d.high * one:.2f}",
             "against it": d.word, f"running sum, {show.volume}": f"{d.sum_l * one:.1f}",

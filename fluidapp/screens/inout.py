@@ -3,21 +3,20 @@
 import streamlit as st
 
 from fluidapp.errors import FluidappError
-from fluidapp.screens import _intake, _parts, _resources
+from fluidapp.screens import _intake, _parts, _resources, _undo
 from fluidapp.store.export import export_zip, unzipped
 from fluidapp.store.files import FilesProblem, load_files
 from fluidapp.store.intake import store_table
 
 KEY = "inout"
 _parts.head("Records in and out", "Which column is what, and can I have all of it as files?")
-if said := st.session_state.get("_inout_said"):  # it stays: a run that is cut short by the next one must not swallow it
-    st.success(said, icon=":material/check:")
+_undo.said()
 machines = _resources.machines()
 
 
 def done(text: str) -> None:
     """Says on the next run what was stored, with an empty box for files."""
-    st.session_state["_inout_said"] = text
+    _undo.say(text)
     st.session_state[f"_{KEY}_round"] = st.session_state.get(f"_{KEY}_round", 0) + 1
     st.rerun()
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from fluidapp.calc.consumption import UsePicture, day_words
+from fluidapp.calc.consumption import NOTHING, UsePicture, day_words
 from fluidapp.sheets import _page
 
 if TYPE_CHECKING:
@@ -52,7 +52,7 @@ def monthly_report_pdf(report: MonthlyReport) -> bytes:
     of = f" of {report.site}" if report.site else ""
     pdf = _page.page(f"Oil{of}, {report.month}", [f"Made on {report.made_on} from the records."])
     _head(pdf, "Look at first")
-    for line in report.first or ("Nothing stands out: no machine takes clearly more than it used to.",):
+    for line in report.first or (NOTHING,):
         _text(pdf, f"• {line}")
     if report.bars:
         _head(pdf, "Top-ups by machine, L/100 h")

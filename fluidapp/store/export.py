@@ -13,7 +13,7 @@ from fluidapp.errors import FileProblem, FluidappError
 from fluidapp.model import Frozen, Machine, to_toml
 from fluidapp.store import read
 from fluidapp.store.engine import reading
-from fluidapp.store.files import entry_of
+from fluidapp.store.files import entry_of, nothing_in
 from fluidapp.store.past import past_files
 from fluidapp.store.read import Wanted
 from fluidapp.store.records import Store
@@ -112,7 +112,7 @@ def unzipped(name: str, data: bytes) -> dict[str, bytes]:
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, OSError) as err:
         raise FileProblem(name, "", "this is no whole zip file", "Export once more, or unpack it and use: fluidapp load FOLDER.") from err
     if not found:
-        raise FileProblem(name, "", "there is nothing to read in it", "It needs at least machines/*.toml or a CSV file.")
+        raise nothing_in(name)
     return found
 
 

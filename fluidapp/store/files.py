@@ -94,8 +94,13 @@ def read_folder(folder: Path | str) -> dict[str, bytes]:
     if strange := linked.left_out(folder, names):
         raise FilesProblem(tuple(strange))
     if not found:
-        raise FileProblem(str(folder), "", "there is nothing to read in it", "It needs at least machines/*.toml or a CSV file.")
+        raise nothing_in(str(folder))
     return {name: path.read_bytes() for name, path in zip(names, found, strict=True)}
+
+
+def nothing_in(name: str) -> FileProblem:
+    """The refusal of a folder or zip without a file of records."""
+    return FileProblem(name, "", "there is nothing to read in it", "It needs at least machines/*.toml or a CSV file.")
 
 
 def load_files(store: Store, files: Mapping[str, bytes], *, now_utc: datetime, decimal: Decimal = "point", by_login: str = "") -> Loaded:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import closing, contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import cast
+from typing import TypeVar, cast
 
 from sqlalchemy import Connection, Engine, select
 
@@ -29,6 +29,9 @@ def open_store(url_or_path: str | Path | None = None, *, may: May = everyone_may
     store = Store(make_engine(url), may)
     migrate(store.engine)
     return store
+
+
+S = TypeVar("S", bound=SubjectDoc)
 
 
 class Store:
@@ -102,47 +105,47 @@ class Store:
 
     def machines(self, *, archived: bool = False) -> list[Machine]:
         """All machines in their newest version, by key."""
-        return cast("list[Machine]", self._subjects("machine", archived))
+        return self._subjects(Machine, archived)
 
     def machine(self, key: str) -> Machine:
         """The machine of that key; Unknown, with the list, for any other."""
-        return cast("Machine", self._subject("machine", key))
+        return self._subject(Machine, key)
 
     def products(self, *, archived: bool = False) -> list[Product]:
         """All products, by key."""
-        return cast("list[Product]", self._subjects("product", archived))
+        return self._subjects(Product, archived)
 
     def product(self, key: str) -> Product:
         """The product of that key."""
-        return cast("Product", self._subject("product", key))
+        return self._subject(Product, key)
 
     def guns(self, *, archived: bool = False) -> list[Gun]:
         """All grease guns, by key."""
-        return cast("list[Gun]", self._subjects("gun", archived))
+        return self._subjects(Gun, archived)
 
     def gun(self, key: str) -> Gun:
         """The grease gun of that key."""
-        return cast("Gun", self._subject("gun", key))
+        return self._subject(Gun, key)
 
     def trucks(self, *, archived: bool = False) -> list[Truck]:
         """All lube trucks, by key."""
-        return cast("list[Truck]", self._subjects("truck", archived))
+        return self._subjects(Truck, archived)
 
     def truck(self, key: str) -> Truck:
         """The lube truck of that key."""
-        return cast("Truck", self._subject("truck", key))
+        return self._subject(Truck, key)
 
     def settings(self, *, archived: bool = False) -> list[Setting]:
         """All settings, by key."""
-        return cast("list[Setting]", self._subjects("setting", archived))
+        return self._subjects(Setting, archived)
 
     def setting(self, key: str) -> Setting:
         """The setting of that key."""
-        return cast("Setting", self._subject("setting", key))
+        return self._subject(Setting, key)
 
     def site(self) -> Site | None:
         """The site, if one was entered."""
-        sites = cast("list[Site]", self._subjects("site", False))
+        sites = self._subjects(Site, False)
         return sites[0] if sites else None
 
     def version(self, version_id: str) -> SubjectDoc:
@@ -159,16 +162,18 @@ class Store:
         with reading(self.engine) as conn:
             return subjects.versions(conn, key)
 
-    def _subjects(self, kind: str, archived: bool) -> list[SubjectDoc]:
+    def _subjects(self, model: type[S], archived: bool) -> list[S]:
         with reading(self.engine) as conn:
-            return [s.doc for s in subjects.newest(conn, kind) if archived or not s.archived]
+            found = [s.doc for s in subjects.newest(conn, subjects.kind_of_model(model)) if archived or not s.archived]
+        return cast("list[S]", found)
 
-    def _subject(self, kind: str, key: str) -> SubjectDoc:
+    def _subject(self, model: type[S], key: str) -> S:
+        kind = subjects.kind_of_model(model)
         with reading(self.engine) as conn:
             found = subjects.newest(conn, kind, key)
             if not found:
                 raise Unknown(kind.capitalize(), key, [s.key for s in subjects.newest(conn, kind) if not s.archived])
-        return found[0].doc
+        return cast("S", found[0].doc)
 
     # reading
 

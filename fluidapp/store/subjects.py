@@ -61,11 +61,16 @@ def versions(conn: Connection, key: str) -> list[Version]:
 
 
 def kind_of(doc: SubjectDoc) -> str:
+    """The subject kind of a record."""
+    return kind_of_model(type(doc))
+
+
+def kind_of_model(model: type) -> str:
     """The subject kind of a model."""
-    for kind, model in KINDS.items():
-        if type(doc) is model:
+    for kind, known in KINDS.items():
+        if known is model:
             return kind
-    raise BadInput("kind", type(doc).__name__, f"Only these are kept: {', '.join(KINDS)}.")
+    raise BadInput("kind", model.__name__, f"Only these are kept: {', '.join(KINDS)}.")
 
 
 def parts(machine: Machine | Truck) -> list[str]:

@@ -132,3 +132,55 @@ def choose(page: Any, label: str, option: str) -> None:
     page.get_by_role("combobox", name=label).click()
     page.get_by_role("option", name=option, exact=True).click()
     settled(page)
+
+
+def metric(page: Any) -> str:
+    """The first answer on the screen."""
+    page.get_by_test_id("stMetricValue").first.wait_for(timeout=30_000)
+    return str(page.get_by_test_id("stMetricValue").first.inner_text())
+
+
+def press(page: Any, name: str) -> None:
+    """Presses the button of that name."""
+    page.get_by_role("button", name=name, exact=True).first.click()
+    settled(page)
+
+
+def follow(page: Any, name: str) -> None:
+    """Taps the link of that name at the foot of a screen."""
+    page.get_by_test_id("stMain").get_by_role("link", name=name).first.click()
+    settled(page)
+
+
+def no_overflow(page: Any) -> bool:
+    """Whether nothing reaches beyond the window."""
+    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
+
+
+def faults(page: Any) -> list[str]:
+    """What axe finds on the page, but in Streamlit's own list of pages: its items stand in a div inside the list (list, listitem).
+
+    Left out too is Streamlit's own box that files are dropped on: its presentation role and its focus conflict.
+    """
+    from axe_playwright_python.sync_playwright import Axe
+
+    streamlits = [["[data-testid=stSidebarNav]"], ["[data-testid=stFileUploaderDropzone]"]]
+    found = Axe().run(page, context={"exclude": streamlits}).response["violations"]
+    return [f"{v['id']}: {node['target']} {node['failureSummary']}" for v in found for node in v["nodes"]]
+
+
+def press_until(page: Any, name: str, said: str) -> None:
+    """Presses a button until the screen says so: a tap while it is drawn anew is lost, and a person taps again."""
+    from playwright.sync_api import TimeoutError
+
+    button, answer = page.get_by_role("button", name=name), page.get_by_text(said, exact=False).first
+    for _ in range(4):
+        if button.count():
+            button.click()
+        settled(page)
+        try:
+            answer.wait_for(timeout=4000)
+        except TimeoutError:
+            continue
+        return
+    raise AssertionError(said)

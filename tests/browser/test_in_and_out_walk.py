@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.driving import Seen, choose, settled
-from tests.browser.test_refill_walk import no_overflow
+from tests.browser.driving import Seen, choose, no_overflow, press_until, settled
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 
@@ -48,16 +47,7 @@ def test_a_table_with_three_bad_rows(phone: tuple[Any, Seen], tmp_path: Path) ->
     page.get_by_text("Every row can be taken in (1)", exact=False).wait_for()
     settled(page)
     page.wait_for_timeout(500)  # the preview is drawn anew once more when the file has gone up
-    store = page.get_by_role("button", name="Store 1 row", exact=True)
-    said = page.get_by_text("Stored from right.csv: 1", exact=False).first
-    for _ in range(4):  # a tap while the screen is drawn anew is lost, and a person taps again
-        if store.count():
-            store.first.click()
-        settled(page)
-        page.wait_for_timeout(2000)
-        if said.is_visible():
-            break
-    said.wait_for()
+    press_until(page, "Store 1 row", "Stored from right.csv: 1")
     assert no_overflow(page)
     assert seen.outside == []
     assert seen.complaints == []

@@ -5,41 +5,15 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 
 import fluidapp
 from tests.browser import driving
-from tests.browser.driving import Seen, choose, settled, type_into
+from tests.browser.driving import Seen, choose, faults, follow, metric, no_overflow, settled, type_into
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
 MACHINE = "Teasel, 35 t"
 PHONE = dict(zip(("width", "height"), driving.SIZES["phone"], strict=True))
 SCREENS = ("", *re.findall(r'url_path="([\w-]+)"', (Path(fluidapp.__file__).parent / "app.py").read_text(encoding="utf-8")))
-
-
-def metric(page: Any) -> str:
-    page.get_by_test_id("stMetricValue").first.wait_for(timeout=30_000)
-    return str(page.get_by_test_id("stMetricValue").first.inner_text())
-
-
-def follow(page: Any, name: str) -> None:
-    """Taps the link of that name at the foot of a screen."""
-    page.get_by_test_id("stMain").get_by_role("link", name=name).first.click()
-    settled(page)
-
-
-def faults(page: Any) -> list[str]:
-    """What axe finds on the page, but in Streamlit's own list of pages: its items stand in a div inside the list (list, listitem).
-
-    Left out too is Streamlit's own box that files are dropped on: its presentation role and its focus conflict.
-    """
-    streamlits = [["[data-testid=stSidebarNav]"], ["[data-testid=stFileUploaderDropzone]"]]
-    found = Axe().run(page, context={"exclude": streamlits}).response["violations"]
-    return [f"{v['id']}: {node['target']} {node['failureSummary']}" for v in found for node in v["nodes"]]
-
-
-def no_overflow(page: Any) -> bool:
-    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
 
 
 def test_from_a_reading_to_a_top_up_the_balance_the_bath_and_the_ring(phone: tuple[Any, Seen]) -> None:

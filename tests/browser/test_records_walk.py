@@ -3,25 +3,11 @@
 from typing import Any
 
 import pytest
-from playwright.sync_api import TimeoutError, expect
+from playwright.sync_api import expect
 
-from tests.browser.driving import Seen, settled, type_into
-from tests.browser.test_main_job import faults, no_overflow
+from tests.browser.driving import Seen, faults, no_overflow, press_until, settled, type_into
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-
-
-def press(page: Any, label: str, said: str) -> None:
-    """Presses a button until the screen says so: a tap while it is drawn anew is lost, and a person taps again."""
-    for _ in range(4):
-        page.get_by_role("button", name=label).click()
-        settled(page)
-        try:
-            page.get_by_text(said, exact=False).first.wait_for(timeout=4000)
-        except TimeoutError:
-            continue
-        return
-    raise AssertionError(said)
 
 
 def test_an_entry_is_found_by_its_filters_added_corrected_and_undone(phone: tuple[Any, Seen]) -> None:
@@ -35,7 +21,7 @@ def test_an_entry_is_found_by_its_filters_added_corrected_and_undone(phone: tupl
     page.get_by_label("Note", exact=True).fill("The stick is bent")
     page.keyboard.press("Tab")
     settled(page)
-    press(page, "Store the note", "Note: stored in the records.")
+    press_until(page, "Store the note", "Note: stored in the records.")
     page.get_by_text("Note: The stick is bent").first.wait_for()
     expect(page.get_by_label("Note", exact=True)).to_have_value("")
 
@@ -49,13 +35,13 @@ def test_an_entry_is_found_by_its_filters_added_corrected_and_undone(phone: tupl
     type_into(page, "Note", "The stick is straight")
     assert no_overflow(page)
     assert faults(page) == []
-    press(page, "Store the correction", "Corrected: the new entry counts")
+    press_until(page, "Store the correction", "Corrected: the new entry counts")
     page.get_by_text("Note: The stick is straight").first.wait_for()
     page.wait_for_url("**records_kind=note**")  # the filters came back into the address
     assert page.get_by_text("Note: The stick is bent").count() == 0
 
     page.get_by_text("Undo a save", exact=True).click()
-    press(page, "Undo this save", "1 entry crossed out")
+    press_until(page, "Undo this save", "1 entry crossed out")
     assert no_overflow(page)
     assert seen.outside == []
     assert seen.complaints == []

@@ -7,23 +7,9 @@ from typing import Any
 import pypdf
 import pytest
 
-from tests.browser.driving import Seen, choose, settled, type_into
+from tests.browser.driving import Seen, choose, metric, no_overflow, press, settled, type_into
 
 pytestmark = [pytest.mark.browser, pytest.mark.xdist_group("browser")]
-
-
-def metric(page: Any) -> str:
-    page.get_by_test_id("stMetricValue").first.wait_for(timeout=30_000)
-    return str(page.get_by_test_id("stMetricValue").first.inner_text())
-
-
-def no_overflow(page: Any) -> bool:
-    return bool(page.evaluate("document.documentElement.scrollWidth <= window.innerWidth"))
-
-
-def press(page: Any, name: str) -> None:
-    page.get_by_role("button", name=name, exact=True).first.click()
-    settled(page)
 
 
 def pick(page: Any, label: str, option: str) -> None:

@@ -4,6 +4,7 @@ from fluidapp.calc.consumption.charts import Limits, individuals, moving_average
 from fluidapp.calc.consumption.counts import GammaRate, count_limits, rate_interval, rate_limits
 from fluidapp.calc.consumption.cusum import one_split, running, tabular
 from fluidapp.calc.consumption.first import (
+    NOTHING,
     Finding,
     LookFirst,
     at_once,
@@ -29,6 +30,7 @@ from fluidapp.calc.consumption.yearly import FLOOR_SOURCE, Cost, Yearly, against
 __all__ = [
     "FLOOR_SOURCE",
     "FLOWS",
+    "NOTHING",
     "PURPOSES",
     "Z_LIMIT",
     "Accounted",

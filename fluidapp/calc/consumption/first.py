@@ -16,6 +16,7 @@ from fluidapp.calc.figure import about, figure
 from fluidapp.errors import BadInput
 
 AT_MOST = 10
+NOTHING = "Nothing stands out: no machine takes clearly more than it used to."
 Kind = Literal["gain", "more than a change", "two days running", "takes more", "at once", "twice its median"]
 ORDER: tuple[Kind, ...] = ("gain", "more than a change", "two days running", "takes more", "at once", "twice its median")
 _MONTHS = (

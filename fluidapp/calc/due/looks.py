@@ -93,7 +93,7 @@ def stuck(points: Sequence[Look]) -> list[Fault]:
         if i < len(points) and abs(_h(points[i]) - _h(points[start])) < ROUNDING_H and points[i].segment == points[start].segment:
             continue
         a, b = points[start], points[i - 1]
-        days = int(np.busday_count(_date(a.day), _date(b.day)))
+        days = int(np.busday_count(on(a.day), on(b.day)))
         if days >= STUCK_WORKING_DAYS:
             said = (
                 f"The meter showed {shown(a)} on {on(a.day)} and still on {on(b.day)}, {days} working days later: stuck, or did it stand?"
@@ -110,10 +110,6 @@ def shown(look: Look) -> str:
 
 def _h(look: Look) -> float:
     return look.total_h if look.total_h is not None else math.nan
-
-
-def _date(day: float) -> str:
-    return on(day)
 
 
 def _longest(day: np.ndarray, h: np.ndarray) -> list[int]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from fluidapp.calc import level, oil, topup
 from fluidapp.calc.between import oil_change
-from fluidapp.calc.budget import RAN_OUT_LEAST_L, RAN_OUT_SHARE
+from fluidapp.calc.budget import u_ran_out
 from fluidapp.calc.cautions import GEAR_CASE
 from fluidapp.calc.decision import CLAIM, quadrature
 from fluidapp.calc.gearcase import judging
@@ -76,9 +76,10 @@ def rise_from(
         raise CannotAnswer(part.label, "below its gauge there is no rise", "Look for where its oil went, and fill it to the mark.")
     if now.ran_out_l is not None and before is None:
         marks = level.marks(part, now.gauge)
-        u = max(RAN_OUT_SHARE * now.ran_out_l, RAN_OUT_LEAST_L)
         known = "What ran out is counted from the lip; before, the case is taken as filled to its mark."
-        return Rise(now.ran_out_l + marks.high_l - marks.target_l, u, marks.target_l, 0.03 * marks.target_l, remarks=(known,))
+        return Rise(
+            now.ran_out_l + marks.high_l - marks.target_l, u_ran_out(now.ran_out_l), marks.target_l, 0.03 * marks.target_l, remarks=(known,)
+        )
     if before is not None:
         if now.bound != "exact":
             raise CannotAnswer(
