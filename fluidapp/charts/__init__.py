@@ -1,4 +1,7 @@
-"""Results to altair charts; they read no records."""
+"""Results to altair charts; they read no records.
+
+Encodings are written by their classes, alt.X("a:Q"): a plain string is looked up in the whole schema each time, about 8 ms.
+"""
 
 from altair.utils import schemapi
 

@@ -28,12 +28,14 @@ def calibration(
     half = half_width(u_slope, found.dof_pours)
     line["low"], line["high"] = (ends * max(slope - half, 0.0) * per_length, ends * (slope + half) * per_length)
     layers: list[alt.Chart] = [
-        alt.Chart(line).mark_area(color=LINE, opacity=BAND, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=y_title), y2="high:Q"),
-        alt.Chart(line).mark_line(color=LINE, strokeWidth=2, tooltip=None).encode(x=x, y="rise:Q"),
+        alt.Chart(line).mark_area(color=LINE, opacity=BAND, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=y_title), y2=alt.Y2("high:Q")),
+        alt.Chart(line).mark_line(color=LINE, strokeWidth=2, tooltip=None).encode(x=x, y=alt.Y("rise:Q")),
     ]
     if found.other_l:
         told = pd.DataFrame({"litres": ends * per_volume, "rise": ends / found.other_l * per_length})
-        layers.append(alt.Chart(told).mark_line(color="#7A8794", strokeDash=[6, 4], strokeWidth=2, tooltip=None).encode(x=x, y="rise:Q"))
+        layers.append(
+            alt.Chart(told).mark_line(color="#7A8794", strokeDash=[6, 4], strokeWidth=2, tooltip=None).encode(x=x, y=alt.Y("rise:Q"))
+        )
     points = pd.DataFrame(
         {
             "litres": [p.litres * per_volume for p in found.points],
@@ -46,11 +48,11 @@ def calibration(
     )
     look = alt.Scale(domain=["reading", "does not fit"])
     base = alt.Chart(points)
-    layers.append(base.mark_rule(strokeWidth=1.5).encode(x=x, y="low:Q", y2="high:Q", color=alt.value("#7A8794")))
+    layers.append(base.mark_rule(strokeWidth=1.5).encode(x=x, y=alt.Y("low:Q"), y2=alt.Y2("high:Q"), color=alt.value("#7A8794")))
     layers.append(
         base.mark_point(filled=True, size=90).encode(
             x=x,
-            y="rise:Q",
+            y=alt.Y("rise:Q"),
             color=alt.Color("word:N", scale=alt.Scale(domain=look.domain, range=[LINE, ODD]), legend=None),
             shape=alt.Shape("word:N", scale=alt.Scale(domain=look.domain, range=["circle", "cross"]), legend=None),
             tooltip=[

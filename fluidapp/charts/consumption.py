@@ -38,9 +38,9 @@ def bars(rows: Sequence[Bar], title: str, ink: str = INK) -> alt.LayerChart:
     tips = [alt.Tooltip("name:N", title=" "), alt.Tooltip("text:N", title=title)]
     layers = (
         base.mark_bar(color=HUE, opacity=0.75, cornerRadiusEnd=2).encode(x=x, y=y, tooltip=tips),
-        base.mark_rule(color=ink, strokeWidth=2, tooltip=None).encode(x=alt.X("low:Q", title=title, scale=scale), x2="high:Q", y=y),
+        base.mark_rule(color=ink, strokeWidth=2, tooltip=None).encode(x=alt.X("low:Q", title=title, scale=scale), x2=alt.X2("high:Q"), y=y),
         base.mark_text(align="left", baseline="bottom", dy=-9, dx=2, color=ink, fontSize=13, tooltip=None).encode(
-            x=alt.value(0), y=y, text="label:N"
+            x=alt.value(0), y=y, text=alt.Text("label:N")
         ),
     )
     frame["label"] = frame["name"] + ": " + frame["text"]
@@ -70,11 +70,13 @@ def use(picture: UsePicture, per_l: Callable[[float], float], unit: str, ink: st
     layers: list[alt.Chart] = []
     if picture.change is not None:
         span = pd.DataFrame([{"a": _date(picture.change[0]), "b": _date(picture.change[1]), "text": "change"}])
-        layers.append(alt.Chart(span).mark_rect(color=LINE, opacity=0.2, tooltip=None).encode(x=alt.X("a:T", title=None), x2="b:T"))
+        layers.append(alt.Chart(span).mark_rect(color=LINE, opacity=0.2, tooltip=None).encode(x=alt.X("a:T", title=None), x2=alt.X2("b:T")))
         layers.append(_above(span, "a", ink, 12))
     if picture.usual is not None:
         band = alt.Chart(frame)
-        layers.append(band.mark_bar(color=HUE, opacity=0.25, width=9, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=title), y2="high:Q"))
+        layers.append(
+            band.mark_bar(color=HUE, opacity=0.25, width=9, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=title), y2=alt.Y2("high:Q"))
+        )
         usual = pd.DataFrame([{"rate": per_l(picture.usual[0])}])
         layers.append(alt.Chart(usual).mark_rule(color=HUE, strokeWidth=2, tooltip=None).encode(y=y))
     if picture.alarm is not None:
@@ -104,7 +106,7 @@ def use(picture: UsePicture, per_l: Callable[[float], float], unit: str, ink: st
 def _above(frame: pd.DataFrame, field: str, ink: str, y: int) -> alt.Chart:
     """A word beside an upright line; towards the left, since lines stand near the newest day."""
     words = alt.Chart(frame).mark_text(align="right", dx=-4, color=ink, fontSize=13, tooltip=None)
-    return cast("alt.Chart", words.encode(x=alt.X(f"{field}:T", title=None), y=alt.value(y), text="text:N"))
+    return cast("alt.Chart", words.encode(x=alt.X(f"{field}:T", title=None), y=alt.value(y), text=alt.Text("text:N")))
 
 
 def _date(day: float) -> datetime.datetime:

@@ -24,7 +24,7 @@ def flow(picture: FlowPicture, say: Callable[[float, float, float], str], amount
         alt.Chart(streams)
         .mark_line(filled=True, strokeWidth=0, tooltip=None)
         .encode(
-            x=x, y=y, detail="stream:N", order="i:Q", fill=alt.Fill("fill:N", scale=None, legend=None),
+            x=x, y=y, detail=alt.Detail("stream:N"), order=alt.Order("i:Q"), fill=alt.Fill("fill:N", scale=None, legend=None),
             fillOpacity=alt.FillOpacity("opacity:Q", scale=None, legend=None),
         )
     ]  # fmt: skip
@@ -35,16 +35,16 @@ def flow(picture: FlowPicture, say: Callable[[float, float, float], str], amount
             rect = alt.Chart(pd.DataFrame(some)).mark_rect(
                 fill=edge, fillOpacity=0.12, stroke=edge, strokeWidth=2, strokeDash=dash, cornerRadius=4, tooltip=None
             )
-            layers.append(rect.encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
+            layers.append(rect.encode(x=x, x2=alt.X2("x2:Q"), y=y, y2=alt.Y2("y2:Q")))
     words = [{"x": row["middle"], "y": row["top"], "text": row["shown"]} for row in rows]
     base = alt.Chart(pd.DataFrame(words)).mark_text(
         color=ink, fontSize=TEXT, lineBreak="\n", baseline="middle", lineHeight=16, tooltip=None
     )
-    layers.append(base.encode(x=x, y=y, text="text:N"))
+    layers.append(base.encode(x=x, y=y, text=alt.Text("text:N")))
     upright = [{"x": s.at[0], "y": s.at[1], "text": f"{s.kind} {amount(s.litres)}"} for s in picture.streams if s.kind != "by itself"]
     if upright:
         marks = alt.Chart(pd.DataFrame(upright)).mark_text(color=ink, fontSize=TEXT, align="left", baseline="middle", tooltip=None)
-        layers.append(marks.encode(x=x, y=y, text="text:N"))
+        layers.append(marks.encode(x=x, y=y, text=alt.Text("text:N")))
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=340, height=picture.high).configure_view(strokeWidth=0)
     return drawn
 

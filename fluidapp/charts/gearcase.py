@@ -21,10 +21,14 @@ def shares(picture: SharePicture, ink: str = INK) -> alt.LayerChart:
     top = count + 0.45
     if picture.unseen is not None:
         zone = pd.DataFrame([{"x": 0.0, "x2": picture.unseen, "y": 0.0, "y2": count + 0.2}])
-        layers.append(alt.Chart(zone).mark_rect(fill=UNSEEN, fillOpacity=0.25, tooltip=None).encode(x=x, x2="x2:Q", y=y, y2="y2:Q"))
+        layers.append(
+            alt.Chart(zone).mark_rect(fill=UNSEEN, fillOpacity=0.25, tooltip=None).encode(x=x, x2=alt.X2("x2:Q"), y=y, y2=alt.Y2("y2:Q"))
+        )
     if picture.limit is not None:
         rule = pd.DataFrame([{"x": picture.limit, "y": 0.0, "y2": count + 0.2}])
-        layers.append(alt.Chart(rule).mark_rule(color=LIMIT, strokeWidth=3, strokeDash=[7, 4], tooltip=None).encode(x=x, y=y, y2="y2:Q"))
+        layers.append(
+            alt.Chart(rule).mark_rule(color=LIMIT, strokeWidth=3, strokeDash=[7, 4], tooltip=None).encode(x=x, y=y, y2=alt.Y2("y2:Q"))
+        )
         left = picture.limit > 0.6 * picture.right
         words.append({"x": picture.limit, "y": top, "text": f"limit at {picture.limit:.1f} %", "left": left})
     spans = [
@@ -32,7 +36,7 @@ def shares(picture: SharePicture, ink: str = INK) -> alt.LayerChart:
         for k, row in enumerate(picture.rows)
     ]
     frame = pd.DataFrame(spans)
-    layers.append(alt.Chart(frame).mark_rule(color=RANGE, strokeWidth=7, opacity=0.55, tooltip=None).encode(x=x, x2="x2:Q", y=y))
+    layers.append(alt.Chart(frame).mark_rule(color=RANGE, strokeWidth=7, opacity=0.55, tooltip=None).encode(x=x, x2=alt.X2("x2:Q"), y=y))
     points = frame[frame["middle"].notna()]
     if len(points):
         layers.append(
@@ -41,9 +45,11 @@ def shares(picture: SharePicture, ink: str = INK) -> alt.LayerChart:
             .encode(x=alt.X("middle:Q", scale=scale, axis=axis), y=y)
         )
     names = pd.DataFrame([{"x": 0.0, "y": count - k - 0.25, "text": row.method} for k, row in enumerate(picture.rows)])
-    layers.append(alt.Chart(names).mark_text(color=ink, align="left", dx=5, fontSize=TEXT, tooltip=None).encode(x=x, y=y, text="text:N"))
+    layers.append(
+        alt.Chart(names).mark_text(color=ink, align="left", dx=5, fontSize=TEXT, tooltip=None).encode(x=x, y=y, text=alt.Text("text:N"))
+    )
     for word in words:
         text = alt.Chart(pd.DataFrame([word])).mark_text(color=ink, align="right" if word["left"] else "left", fontSize=TEXT, tooltip=None)
-        layers.append(text.encode(x=x, y=y, text="text:N"))
+        layers.append(text.encode(x=x, y=y, text=alt.Text("text:N")))
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=340, height=100 + 60 * count).configure_view(strokeWidth=0)
     return drawn

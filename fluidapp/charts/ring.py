@@ -18,12 +18,12 @@ def ring(picture: RingPicture, ink: str = INK) -> alt.LayerChart:
     base = alt.Chart(frame)
     angle = alt.Theta("start:Q", scale=None)
     arcs = base.mark_arc(innerRadius=INNER, outerRadius=OUTER, stroke=EDGE, strokeWidth=2, tooltip=None).encode(
-        theta=angle, theta2="end:Q", color=alt.Color("fill:N", scale=None, legend=None)
+        theta=angle, theta2=alt.Theta2("end:Q"), color=alt.Color("fill:N", scale=None, legend=None)
     )
     coming = alt.Chart(frame[frame["next"]]).mark_arc(
         innerRadius=INNER + 3, outerRadius=OUTER - 3, fillOpacity=0.0, stroke=NEXT, strokeWidth=5, tooltip=None
     )  # fmt: skip
-    layers: list[alt.Chart] = [arcs, coming.encode(theta=angle, theta2="end:Q")]
+    layers: list[alt.Chart] = [arcs, coming.encode(theta=angle, theta2=alt.Theta2("end:Q"))]
     texts = pd.DataFrame([row for sector in picture.sectors for row in _texts(sector)])
     layers.append(
         alt.Chart(texts)
@@ -31,12 +31,14 @@ def ring(picture: RingPicture, ink: str = INK) -> alt.LayerChart:
         .encode(
             x=alt.X("x:Q", axis=None, scale=alt.Scale(domain=[-OUTER - 10, OUTER + 10], nice=False)),
             y=alt.Y("y:Q", axis=None, scale=alt.Scale(domain=[-OUTER - 10, OUTER + 10], nice=False)),
-            text="text:N",
+            text=alt.Text("text:N"),
             color=alt.Color("ink:N", scale=None, legend=None),
         )
     )
     middle = pd.DataFrame([{"x": 0.0, "y": 22.0, "text": "▲ front"}, {"x": 0.0, "y": 0.0, "text": "from above"}])
-    layers.append(alt.Chart(middle).mark_text(color=ink, fontSize=TEXT, tooltip=None).encode(x="x:Q", y="y:Q", text="text:N"))
+    layers.append(
+        alt.Chart(middle).mark_text(color=ink, fontSize=TEXT, tooltip=None).encode(x=alt.X("x:Q"), y=alt.Y("y:Q"), text=alt.Text("text:N"))
+    )
     side = 2 * (OUTER + 10)
     drawn: alt.LayerChart = alt.layer(*layers).properties(width=side, height=side).configure_view(strokeWidth=0)
     return drawn

@@ -36,13 +36,13 @@ def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) 
             layers.append(
                 alt.Chart(_frame(loops))
                 .mark_line(filled=True, fill=fill, fillOpacity=opacity, strokeWidth=0, tooltip=None)
-                .encode(x=x, y=y, detail="loop:N", order="i:Q")
+                .encode(x=x, y=y, detail=alt.Detail("loop:N"), order=alt.Order("i:Q"))
             )
     dash = [1, 0] if picture.drawn else [5, 4]
     layers.append(
         alt.Chart(_frame(picture.walls))
         .mark_line(color=WALL, strokeWidth=3, strokeDash=dash, interpolate="linear-closed", tooltip=None)
-        .encode(x=x, y=y, detail="loop:N", order="i:Q")
+        .encode(x=x, y=y, detail=alt.Detail("loop:N"), order=alt.Order("i:Q"))
     )
     if picture.marks:
         marks = pd.DataFrame(
@@ -56,14 +56,14 @@ def tank(picture: TankPicture, words: Callable[[float], str], width: int = 320) 
             }
         )
         base = alt.Chart(marks)
-        layers.append(base.mark_rule(color=MARK, strokeWidth=3).encode(x=x, x2="x2:Q", y=y))
+        layers.append(base.mark_rule(color=MARK, strokeWidth=3).encode(x=x, x2=alt.X2("x2:Q"), y=y))
         layers.append(
             base.mark_text(align="left", baseline="middle", fontSize=14).encode(
-                x=alt.X("at:Q", axis=None), y="beside:Q", text="text:N", color=alt.value(MARK)
+                x=alt.X("at:Q", axis=None), y=alt.Y("beside:Q"), text=alt.Text("text:N"), color=alt.value(MARK)
             )
         )
     surface = pd.DataFrame({"y": [picture.level_mm], "x": [left - EDGE * mm], "x2": [right + LINE * mm]})
-    layers.append(alt.Chart(surface).mark_rule(strokeDash=[6, 3], strokeWidth=2, color=OIL).encode(x="x:Q", x2="x2:Q", y=y))
+    layers.append(alt.Chart(surface).mark_rule(strokeDash=[6, 3], strokeWidth=2, color=OIL).encode(x=alt.X("x:Q"), x2=alt.X2("x2:Q"), y=y))
     drawing: alt.LayerChart = alt.layer(*layers).properties(width=width, height=height, padding=EVEN).configure_view(strokeWidth=0)
     return drawing
 

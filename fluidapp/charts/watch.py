@@ -25,7 +25,7 @@ def watch(picture: WatchPicture, to_unit: Callable[[float], float], unit: str, i
         base = alt.Chart(frame)
         layers.append(
             base.mark_area(color=DOT, opacity=0.22, tooltip=None).encode(
-                x=x, y=alt.Y("low:Q", title=y_title, scale=alt.Scale(zero=False)), y2="high:Q"
+                x=x, y=alt.Y("low:Q", title=y_title, scale=alt.Scale(zero=False)), y2=alt.Y2("high:Q")
             )
         )
         layers.append(base.mark_line(color=DOT, strokeWidth=2, tooltip=None).encode(x=x, y=y))
@@ -35,7 +35,9 @@ def watch(picture: WatchPicture, to_unit: Callable[[float], float], unit: str, i
     )
     points = alt.Chart(dots)
     tips = [alt.Tooltip("hour:Q", format=".1f", title="hours"), alt.Tooltip("litres:Q", format=".1f", title=unit), "word:N"]
-    layers.append(points.mark_rule(color=LINE, strokeWidth=1.5, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=y_title), y2="high:Q"))
+    layers.append(
+        points.mark_rule(color=LINE, strokeWidth=1.5, tooltip=None).encode(x=x, y=alt.Y("low:Q", title=y_title), y2=alt.Y2("high:Q"))
+    )
     layers.append(
         points.mark_point(filled=True, size=70, opacity=1).encode(
             x=x, y=y, tooltip=tips,
@@ -49,6 +51,6 @@ def watch(picture: WatchPicture, to_unit: Callable[[float], float], unit: str, i
         layers.append(
             alt.Chart(mark)
             .mark_text(color=ink, align="left", dx=4, dy=-8, tooltip=None, fontSize=13)
-            .encode(x=alt.value(0), y=y, text="text:N")
+            .encode(x=alt.value(0), y=y, text=alt.Text("text:N"))
         )
     return cast("alt.LayerChart", alt.layer(*layers).properties(height=260))
